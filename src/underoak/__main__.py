@@ -1,0 +1,5 @@
+"""Run the command line with ``python -m underoak``."""
+
+from underoak.cli.main import run
+
+run()

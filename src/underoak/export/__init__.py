@@ -1,0 +1,1 @@
+"""Records become files for others."""

@@ -1,0 +1,1 @@
+"""A haul becomes a schedule, amounts, jars and use-by days, by published methods."""

@@ -1,0 +1,1 @@
+"""The household's own record: one SQLite file, one module per family of tables."""

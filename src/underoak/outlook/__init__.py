@@ -1,0 +1,1 @@
+"""The chance of a prime flush per spot, taxon and day."""

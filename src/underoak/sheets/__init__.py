@@ -1,0 +1,1 @@
+"""Printed pages, labels, map and charts: records become bytes."""

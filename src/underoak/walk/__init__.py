@@ -1,0 +1,1 @@
+"""The walk that brings most home within its limits."""

@@ -1,0 +1,1 @@
+"""Daily weather, soil water, soil warmth and frost by published methods."""

@@ -1,0 +1,1 @@
+"""The local web app: thin routes over the desk."""

@@ -1,0 +1,1 @@
+"""Host trees, terrain, trails and what stands in view of them."""
