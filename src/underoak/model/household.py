@@ -4,13 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-
-class Strict(BaseModel):
-    """Base of every record that is read from outside: nothing is coerced, nothing extra passes."""
-
-    model_config = ConfigDict(strict=True, frozen=True, extra="forbid")
+from underoak.model.strict import Strict
 
 
 class Whereabouts(Strict):
