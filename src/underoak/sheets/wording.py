@@ -1,0 +1,57 @@
+"""Every safety sentence, once. Screen, sheet, label and PDF print these and no others."""
+
+from __future__ import annotations
+
+#: Shown wherever the kitchen, a jar or a meal is spoken of.
+KITCHEN_CAUTIONS: tuple[str, ...] = (
+    "Never can wild mushrooms: no tested process exists for them. Freeze, dry, or pickle for the refrigerator.",
+    "Never keep mushrooms in oil or vinegar at room temperature. In oil: refrigerate at once, at most 4 days.",
+    "Drying, freezing, pickling and cooking do not make a poisonous mushroom harmless.",
+    "Only firm, fresh, clean bodies go in; one that is soft, slimy, wormy or smells off goes out.",
+    "Times and keeping days for wild kinds are taken over from cultivated mushrooms; "
+    "nobody has tested them for wild ones.",
+)
+
+#: Shown wherever something gathered might be eaten.
+EATING_CAUTIONS: tuple[str, ...] = (
+    "A verdict here is no permission to eat: a person who knows the kind has to look at every body.",
+    "Never raw. Cook every kind through.",
+    "First time: one new kind only, a small cooked portion, then wait 24 hours before any more.",
+    "No first taste for children, for anyone pregnant or ill in liver or kidneys, or for guests.",
+    "Keep one uncooked body of each kind in paper in the refrigerator, with its label.",
+)
+
+#: Where a pickle's acid is spoken of.
+ACID_CAUTION = "The calculated pH is an estimate: measure a blended jar with a calibrated meter. Above pH 4.2, do not keep it."
+
+#: Where a first taste or a taxon named so in the book is spoken of; the days come from the book.
+ALCOHOL_CAUTION = "No alcohol for {days:g} days before and after eating this."
+
+#: For lots that no verdict lets through.
+SET_ASIDE = "Set aside, not food: no verdict of 'consistent' or 'confirmed' stands for this lot."
+
+#: On everything a household made against the advice.
+AGAINST_ADVICE = "Made against the advice given here. Do not eat it. It is kept on record only to be traced."
+
+#: Published processes that were tested for cultivated mushrooms.
+CULTIVATED_ONLY = (
+    "For cultivated mushrooms only. This process was never tested for wild kinds; never use it for them."
+)
+
+#: First sentence of the incident sheet.
+CALL_NOW = "Call {poison_help} now, before reading on: this page is no diagnosis."
+
+#: Always on the incident sheet, whatever was eaten and written down.
+INCIDENT_CAUTIONS: tuple[str, ...] = (
+    "Do not wait for more symptoms. If someone collapses, has a fit or cannot breathe, call the emergency number.",
+    "Early symptoms never rule out the amatoxins: several kinds may have been eaten in one meal.",
+    "Feeling better after the first day does not end the danger: liver failure can follow on day 2 or 3.",
+    "An empty record reassures nobody: what was eaten may not have been written down.",
+    "Keep every piece, leftover and vomit: unwashed, in paper, not in plastic, cold. Photograph it with a scale.",
+)
+
+#: Added when gut symptoms began 6 to 24 hours after a meal, or when the times are not known.
+AMATOXIN_WARNING = (
+    "Gut symptoms that begin 6 to 24 hours after a meal must be treated as amatoxin poisoning until a hospital "
+    "has excluded it. Go now."
+)
