@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
-from underoak.errors import UserMistake
+from underoak.errors import BadData, UserMistake
 from underoak.ledger.database import open_ledger
-from underoak.model.household import Settings
+from underoak.model.household import Kitchen, Settings
+from underoak.model.strict import validate_document
 from underoak.settings import SETTINGS_NAME, Home, settings_text
 
 
@@ -30,3 +33,50 @@ def make_home(folder: Path, settings: Settings) -> Home:
         ) from error
     open_ledger(home.ledger_path, create=True).close()
     return home
+
+
+def settings_from_answers(answers: Mapping[str, Any]) -> Settings:
+    """Settings from what a person answered.
+
+    ``answers`` holds name, units, latitude_deg, longitude_deg, elevation_m, ``people`` as NAME or
+    NAME:KG texts, and ``equipment`` as THING=NUMBER texts.
+
+    Raises
+    ------
+    UserMistake   for a person or a piece of equipment that cannot be understood
+    BadData       for values out of range, all at once
+    """
+    document = {
+        "name": answers["name"],
+        "units": answers["units"],
+        "where": {key: answers[key] for key in ("latitude_deg", "longitude_deg", "elevation_m")},
+        "people": [_person(text) for text in answers["people"]],
+        "kitchen": dict(_equipment(text) for text in answers["equipment"]),
+    }
+    settings, problems = validate_document(Settings, document, "answers")
+    if settings is None:
+        raise BadData(problems)
+    return settings
+
+
+def _person(text: str) -> dict[str, Any]:
+    name, _, carries = text.strip().partition(":")
+    if not carries:
+        return {"name": name}
+    try:
+        return {"name": name, "carries_kg": float(carries)}
+    except ValueError:
+        raise UserMistake(f"{text!r} is no person", expected="NAME or NAME:KG, such as Ada:6") from None
+
+
+def _equipment(text: str) -> tuple[str, Any]:
+    thing, _, number = text.partition("=")
+    fields = Kitchen.model_fields
+    if thing not in fields:
+        raise UserMistake(f"{thing!r} is no kitchen equipment", expected="one of " + ", ".join(fields))
+    if fields[thing].annotation is str:
+        return thing, number
+    try:
+        return thing, int(number) if fields[thing].annotation is int else float(number)
+    except ValueError:
+        raise UserMistake(f"{text!r} has no number", expected=f"{thing}=NUMBER") from None
