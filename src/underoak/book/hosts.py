@@ -15,6 +15,7 @@ from underoak.errors import BadData
 from underoak.model.problem import Problem
 from underoak.model.strict import Strict, validate_document
 
+_WORD = re.compile(r"[^\W_]+|[|]")
 #: A tree of which only "hardwood" or "conifer" is known is worth this share of the best host of that kind.
 #: Judgement.
 UNKNOWN_SHARE = 0.2
@@ -71,7 +72,7 @@ def match_host(text: str) -> str:
         return text.strip().casefold()
     head, comma, tail = text.casefold().partition(",")
     names = f"{tail} {head} | {head} {tail}" if comma else head  # "Oak, white" is a white oak
-    words = f" {' '.join(re.findall(r'[^\W_]+|[|]', names))} "
+    words = f" {' '.join(_WORD.findall(names))} "
     return next((key for name, key in _synonyms() if f" {name} " in words), "unknown")
 
 

@@ -1,4 +1,4 @@
-"""Are two numbers from outside a longitude and a latitude?"""
+"""Whether two numbers from outside are a longitude and a latitude."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def position_problem(lon: float, lat: float, where: str, home: LonLat | None = N
         return Problem(f"({lon:g}, {lat:g}) is nowhere on Earth", where, swapped)
     if home is not None and not _near(lon, lat, home) and _near(lat, lon, home):
         return Problem(
-            f"({lon:g}, {lat:g}) is far from home, but swapped it is near: latitude and longitude look swapped",
+            f"({lon:g}, {lat:g}) is far from home, but near it when latitude and longitude are swapped",
             where,
             swapped,
             "swap them",

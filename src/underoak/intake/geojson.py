@@ -119,14 +119,11 @@ def _feature(item: Any, number: int, where: str, home: LonLat | None) -> Feature
         kind = geometry.get("type") if isinstance(geometry, dict) else geometry
         return [Problem(f"geometry {kind!r} cannot be used", where, ", ".join(_DEPTH))]
     kind = str(geometry["type"])
-    heights: list[float] = []
-    problems: list[Problem] = []
-    coordinates = _positions(geometry.get("coordinates"), _DEPTH[kind], where, home, problems, heights)
-    if not problems:
-        problems += _shape_problems(kind, coordinates, where)
-    if problems:
+    reader = _Positions(where, home)
+    coordinates = reader.read(geometry.get("coordinates"), _DEPTH[kind])
+    if problems := reader.problems or _shape_problems(kind, coordinates, where):
         return problems
-    whole = kind == "LineString" and len(heights) == len(coordinates)
+    whole = kind == "LineString" and len(reader.heights) == len(coordinates)
     return Feature(
         number=number,
         where=where,
@@ -134,32 +131,39 @@ def _feature(item: Any, number: int, where: str, home: LonLat | None) -> Feature
         coordinates=coordinates,
         properties=properties if isinstance(properties, dict) else {},
         id=str(item.get("id", "")),
-        heights=tuple(heights) if whole else (),
+        heights=tuple(reader.heights) if whole else (),
     )
 
 
-def _positions(
-    value: Any, depth: int, where: str, home: LonLat | None, problems: list[Problem], heights: list[float]
-) -> Any:
-    if problems:
-        return ()
-    if not isinstance(value, list):
-        problems.append(
-            Problem("coordinates are missing or no list", where, "lists of [longitude, latitude]")
-        )
-        return ()
-    if depth:
-        return tuple(_positions(v, depth - 1, where, home, problems, heights) for v in value)
-    numbers = [v for v in value if isinstance(v, (int, float)) and not isinstance(v, bool)]
-    if len(numbers) != len(value) or len(numbers) < 2:
-        problems.append(Problem(f"{value!r} is no position", where, "[longitude, latitude]"))
-        return ()
-    lon, lat = float(numbers[0]), float(numbers[1])
-    if problem := position_problem(lon, lat, where, home):
-        problems.append(problem)
-    if len(numbers) > 2:
-        heights.append(float(numbers[2]))
-    return (lon, lat)
+class _Positions:
+    """Reads nested coordinates of one geometry; stops at the first position that is wrong."""
+
+    def __init__(self, where: str, home: LonLat | None) -> None:
+        self.where, self.home = where, home
+        self.problems: list[Problem] = []
+        self.heights: list[float] = []
+
+    def read(self, value: Any, depth: int) -> Any:
+        if self.problems:
+            return ()
+        if not isinstance(value, list):
+            self._wrong("coordinates are missing or no list", "lists of [longitude, latitude]")
+            return ()
+        if depth:
+            return tuple(self.read(part, depth - 1) for part in value)
+        numbers = [v for v in value if isinstance(v, (int, float)) and not isinstance(v, bool)]
+        if len(numbers) != len(value) or len(numbers) < 2:
+            self._wrong(f"{value!r} is no position", "[longitude, latitude]")
+            return ()
+        lon, lat = float(numbers[0]), float(numbers[1])
+        if problem := position_problem(lon, lat, self.where, self.home):
+            self.problems.append(problem)
+        if len(numbers) > 2:
+            self.heights.append(float(numbers[2]))
+        return (lon, lat)
+
+    def _wrong(self, what: str, expected: str) -> None:
+        self.problems.append(Problem(what, self.where, expected))
 
 
 def _shape_problems(kind: str, coordinates: Any, where: str) -> list[Problem]:

@@ -1,8 +1,9 @@
-"""Which place does a position lie in?"""
+"""Which place a position lies in."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from underoak.model.ground import LonLat, Place
 
@@ -20,7 +21,7 @@ def place_at(lon: float, lat: float, places: Sequence[Place]) -> Place | None:
 
 def _crossings(lon: float, lat: float, ring: tuple[LonLat, ...]) -> int:
     count = 0
-    for (x1, y1), (x2, y2) in zip(ring, ring[1:], strict=False):
+    for (x1, y1), (x2, y2) in pairwise(ring):
         if (y1 > lat) != (y2 > lat) and lon < x1 + (lat - y1) / (y2 - y1) * (x2 - x1):
             count += 1
     return count

@@ -39,7 +39,7 @@ def read_xml(path: Path, *, root: str, expected: str) -> Element:
                     f"the XML declares a document type or entities ({type(error).__name__})",
                     path.name,
                     expected,
-                    "such files are refused, they can hide harm; export it again from the program it came from",
+                    "such files are refused, they can hide harm; export it again",
                 )
             ]
         ) from error
