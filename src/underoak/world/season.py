@@ -54,13 +54,20 @@ class InventedSpot:
 
 
 @dataclass(frozen=True, slots=True)
+class Outing:
+    """One day out: how long and who."""
+
+    day: date
+    minutes: int
+    people: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Seen:
     """One line of the invented household's notes: a spot searched, and what stood there if anything."""
 
-    day: date
+    outing: Outing
     spot: InventedSpot
-    minutes: int
-    people: tuple[str, ...]
     thoroughness: float
     taxon_id: str | None = None
     stage: str | None = None
@@ -79,7 +86,18 @@ class Flush:
     fresh_g: float
 
 
-_KINDS = ("hollow", "leaning", "twin", "mossy", "lightning", "broad", "crooked", "stream-side", "wall", "hilltop")
+_KINDS = (
+    "hollow",
+    "leaning",
+    "twin",
+    "mossy",
+    "lightning",
+    "broad",
+    "crooked",
+    "stream-side",
+    "wall",
+    "hilltop",
+)
 
 
 def known_spots(park: Park, trees: list[InventedTree], count: int) -> list[InventedSpot]:
@@ -92,7 +110,13 @@ def known_spots(park: Park, trees: list[InventedTree], count: int) -> list[Inven
 
 
 def _short(species: str) -> str:
-    for mark, short in (("Quercus", "oak"), ("oak", "oak"), ("Oak", "oak"), ("Acer", "maple"), ("maple", "maple")):
+    for mark, short in (
+        ("Quercus", "oak"),
+        ("oak", "oak"),
+        ("Oak", "oak"),
+        ("Acer", "maple"),
+        ("maple", "maple"),
+    ):
         if mark in species:
             return short
     return species.split(",", maxsplit=1)[0].split(" ", maxsplit=1)[0].lower()
@@ -120,9 +144,7 @@ def flushes(spots: list[InventedSpot], years: range, seed: int) -> list[Flush]:
     return found
 
 
-def notes(
-    spots: list[InventedSpot], truth: list[Flush], years: range, until: date, seed: int
-) -> list[Seen]:
+def notes(spots: list[InventedSpot], truth: list[Flush], years: range, until: date, seed: int) -> list[Seen]:
     """The household's lines over all autumn weekends up to and including ``until``."""
     rng = np.random.default_rng([seed, 13])
     lines: list[Seen] = []
@@ -131,11 +153,12 @@ def notes(
         for day in _outings(year, until, rng):
             park = spots[int(rng.integers(len(spots)))].park
             here = [spot for spot in spots if spot.park is park]
-            chosen = sorted(rng.choice(len(here), size=min(len(here), int(rng.integers(5, 10))), replace=False))
-            minutes = int(rng.integers(90, 260))
-            people = PEOPLE[: int(rng.integers(2, 5))]
+            chosen = sorted(
+                rng.choice(len(here), size=min(len(here), int(rng.integers(5, 10))), replace=False)
+            )
+            outing = Outing(day, int(rng.integers(90, 260)), PEOPLE[: int(rng.integers(2, 5))])
             for index in chosen:
-                lines += _look(here[int(index)], day, minutes, people, truth, picked, rng)
+                lines += _look(here[int(index)], outing, truth, picked, rng)
     return lines
 
 
@@ -152,14 +175,12 @@ def _outings(year: int, until: date, rng: np.random.Generator) -> list[date]:
 
 def _look(
     spot: InventedSpot,
-    day: date,
-    minutes: int,
-    people: tuple[str, ...],
+    outing: Outing,
     truth: list[Flush],
     picked: set[tuple[str, str, int]],
     rng: np.random.Generator,
 ) -> list[Seen]:
-    thoroughness = float(rng.choice([0.3, 0.6, 0.9]))
+    thoroughness, day = float(rng.choice([0.3, 0.6, 0.9])), outing.day
     seen = []
     for flush in truth:
         if flush.spot is not spot or not flush.first - timedelta(days=3) <= day <= flush.gone_after:
@@ -172,5 +193,5 @@ def _look(
         if stage == "prime":
             picked.add(key)
         grams = max(20, round(flush.fresh_g * share / 10) * 10)
-        seen.append(Seen(day, spot, minutes, people, thoroughness, flush.habit.taxon_id, stage, grams))
-    return seen or [Seen(day, spot, minutes, people, thoroughness)]
+        seen.append(Seen(outing, spot, thoroughness, flush.habit.taxon_id, stage, grams))
+    return seen or [Seen(outing, spot, thoroughness)]

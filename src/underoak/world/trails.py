@@ -64,7 +64,10 @@ def _junctions(park: Park, rng: np.random.Generator) -> list[tuple[float, float]
     apart = 0.17 * min(park.east_m, park.north_m)
     while len(nodes) < 34:
         angle, radius = rng.uniform(0.0, 2.0 * math.pi), math.sqrt(rng.uniform(0.0, 0.8))
-        node = (east + park.east_m * radius * math.cos(angle), north + park.north_m * radius * math.sin(angle))
+        node = (
+            east + park.east_m * radius * math.cos(angle),
+            north + park.north_m * radius * math.sin(angle),
+        )
         if all(math.dist(node, other) > apart for other in nodes):
             nodes.append(node)
         else:

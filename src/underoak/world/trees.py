@@ -11,7 +11,16 @@ from underoak.world.trails import park_paths
 from underoak.world.valley import Park
 
 _OAKS = ("Quercus alba", "White Oak", "Quercus rubra", "red oak, northern", "Quercus velutina", "Oak, black")
-_OTHERS = ("Acer saccharum", "Sugar maple", "Fagus grandifolia", "Betula lenta", "Pinus strobus", "hickory, shagbark", "Ulmus americana", "Tsuga canadensis")
+_OTHERS = (
+    "Acer saccharum",
+    "Sugar maple",
+    "Fagus grandifolia",
+    "Betula lenta",
+    "Pinus strobus",
+    "hickory, shagbark",
+    "Ulmus americana",
+    "Tsuga canadensis",
+)
 
 
 @dataclass(frozen=True, slots=True)
