@@ -5,12 +5,30 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
+from underoak.model.characters import Look
+from underoak.model.sourced import Sourced
 from underoak.model.strict import Strict
 
-#: How often a state is met among good specimens.
-Constancy = Literal["always", "usually", "sometimes", "rarely", "never"]
+__all__ = [
+    "Caution",
+    "Confusion",
+    "Habitat",
+    "Harm",
+    "KitchenUse",
+    "Memory",
+    "NeverRule",
+    "Season",
+    "Sourced",
+    "Taxon",
+    "Weight",
+]
+
+#: What a fruit body of the taxon stands on.
+Substrate = Literal[
+    "soil", "buried_wood", "roots", "stump", "log", "standing_trunk", "litter", "lawn", "mushroom", "dung"
+]
 
 HarmClass = Literal[
     "none",
@@ -36,17 +54,6 @@ HarmClass = Literal[
 
 #: How heavily an open danger weighs when the next check is chosen.
 Danger = Literal["deadly", "organ", "severe", "mild", "none"]
-
-
-class Sourced(Strict):
-    """Every block of knowledge says where it comes from.
-
-    ``source`` is a key of ``book/sources.toml``; ``seen`` is false where the value is from memory.
-    """
-
-    source: Annotated[str, Field(min_length=1)]
-    seen: bool = False
-    note: str = ""
 
 
 class Season(Sourced):
@@ -82,9 +89,7 @@ class Habitat(Sourced):
     """Where it grows. ``hosts`` maps a key of ``book/hosts.toml`` to a relative preference, 0 to 1."""
 
     hosts: Mapping[str, Annotated[float, Field(ge=0.0, le=1.0)]] = {}
-    substrate: tuple[
-        Literal["soil", "buried_wood", "roots", "stump", "log", "standing_trunk", "litter", "lawn", "mushroom", "dung"], ...
-    ]
+    substrate: tuple[Substrate, ...]
     habit: tuple[Literal["single", "scattered", "troop", "ring", "cluster", "shelves", "rosette"], ...]
 
 
@@ -124,3 +129,89 @@ class Caution(Sourced):
     words: Annotated[str, Field(min_length=1)]
     kind: Literal["handling", "first_meal", "alcohol", "raw", "host", "person"]
     alcohol_days: Annotated[float, Field(ge=0.0)] | None = None
+
+
+class Taxon(Strict):
+    """One entry of the book: a species, or a group of species that cannot be told apart in the kitchen.
+
+    ``required`` names the characters that must have been seen, on every body, before this name can be
+    called consistent. A group carries the union of its members' dangers. ``reviewed_by`` stays None
+    until a mycologist has signed the entry; people are shown "not reviewed by a mycologist".
+    """
+
+    id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]+$")]
+    scientific_name: Annotated[str, Field(min_length=3)]
+    authority: str
+    rank: Literal["species", "group"]
+    members: tuple[str, ...] = ()
+    common_names: tuple[str, ...]
+    synonyms: tuple[str, ...] = ()
+    kin: Annotated[str, Field(min_length=3)]
+    words: Annotated[str, Field(min_length=20)]
+    gathered: bool = False
+    never_gather: bool = False
+    never_gather_reason: str = ""
+    required: tuple[str, ...] = ()
+    reviewed_by: str | None = None
+    reviewed_on: str | None = None
+    habitat: Habitat
+    look: Look
+    harm: Harm
+    season: Season | None = None
+    memory: Memory | None = None
+    weight: Weight | None = None
+    kitchen: KitchenUse | None = None
+    cautions: tuple[Caution, ...] = ()
+
+    @property
+    def dangerous(self) -> bool:
+        """Whether taking it for something else can hurt."""
+        return self.harm.danger != "none"
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> Taxon:
+        faults = []
+        if self.gathered and self.never_gather:
+            faults.append("gathered and never_gather exclude each other")
+        if self.never_gather and not self.never_gather_reason:
+            faults.append("never_gather needs never_gather_reason")
+        if self.rank == "group" and not self.members:
+            faults.append("a group names its members")
+        if self.gathered:
+            blocks = ("season", "memory", "weight", "kitchen", "required", "cautions")
+            missing = [name for name in blocks if not getattr(self, name)]
+            faults += [f"a gathered taxon needs {name}" for name in missing]
+        if (self.reviewed_by is None) != (self.reviewed_on is None):
+            faults.append("reviewed_by and reviewed_on belong together")
+        if faults:
+            raise ValueError("; ".join(faults))
+        return self
+
+
+class Confusion(Sourced):
+    """What must be seen before a look-alike counts as excluded for a target.
+
+    ``minimum`` is a list of alternatives: from every inner list at least one character must have been
+    seen in a state that the look-alike never shows. The general rule for the look-alike's danger
+    comes on top (`underoak.vetting.exclusion`), so a pair can only make it stricter.
+    """
+
+    target: str
+    lookalike: str
+    minimum: Annotated[tuple[Annotated[tuple[str, ...], Field(min_length=1)], ...], Field(min_length=1)]
+    target_shows: Annotated[str, Field(min_length=10)]
+    lookalike_shows: Annotated[str, Field(min_length=10)]
+    how: Annotated[str, Field(min_length=10)]
+
+
+class NeverRule(Sourced):
+    """A kind of find that is never gathered, whatever its name.
+
+    ``when`` maps a character to states; the rule holds where every character named was seen in one of
+    them. ``taxa`` are the entries of the book that the rule covers; none of them may be gathered.
+    """
+
+    id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]+$")]
+    words: Annotated[str, Field(min_length=10)]
+    when: Mapping[str, tuple[str, ...]] = {}
+    taxa: tuple[str, ...] = ()

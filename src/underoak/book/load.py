@@ -1,0 +1,187 @@
+"""Read the book: strict, every fault of every file at once, once a process."""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from importlib import resources
+from importlib.resources.abc import Traversable
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from underoak.errors import BadData, UserMistake
+from underoak.model.book import Confusion, NeverRule, Taxon
+from underoak.model.characters import Character
+from underoak.model.problem import Problem
+from underoak.model.strict import Strict, validate_document
+
+M = TypeVar("M", bound=Strict)
+
+
+@dataclass(frozen=True)
+class Book:
+    """Everything the book knows about mushrooms.
+
+    ``version`` is a short hash over the book's files; it stands beside every verdict and forecast.
+    ``confusions`` maps (target id, look-alike id) to what must be seen to tell them apart.
+    """
+
+    version: str
+    characters: Mapping[str, Character]
+    taxa: Mapping[str, Taxon]
+    confusions: Mapping[tuple[str, str], Confusion]
+    never_rules: tuple[NeverRule, ...] = ()
+    sources: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    @functools.cached_property
+    def _names(self) -> Mapping[str, tuple[str, ...]]:
+        """Folded name -> ids. Ids and Latin names win over common names."""
+        latin: dict[str, set[str]] = {}
+        common: dict[str, set[str]] = {}
+        for taxon in self.taxa.values():
+            for name in (taxon.id, taxon.scientific_name, *taxon.synonyms, *taxon.members):
+                latin.setdefault(folded(name), set()).add(taxon.id)
+            for name in taxon.common_names:
+                common.setdefault(folded(name), set()).add(taxon.id)
+        own = {folded(t.id): {t.id} for t in self.taxa.values()}
+        own |= {folded(t.scientific_name): {t.id} for t in self.taxa.values()}
+        return {name: tuple(sorted(ids)) for name, ids in (common | latin | own).items()}
+
+    def find(self, name: str) -> Taxon:
+        """The taxon by id, Latin name, synonym, member or common name.
+
+        Raises
+        ------
+        UserMistake   when the book has no such name, or several taxa share it (they are all named)
+        """
+        ids = self._names.get(folded(name), ())
+        if len(ids) == 1:
+            return self.taxa[ids[0]]
+        if ids:
+            candidates = "; ".join(f"{self.taxa[i].scientific_name} ({i})" for i in ids)
+            raise UserMistake(
+                f"{name!r} may mean several entries of the book",
+                expected=f"one of: {candidates}",
+                remedy="use the Latin name",
+            )
+        raise UserMistake(
+            f"{name!r} is not in the book",
+            expected="an id, a Latin name or a common name",
+            remedy=_nearest(name, self._names),
+        )
+
+
+def folded(name: str) -> str:
+    """A name without case, underscores, hyphens and doubled blanks, for comparing."""
+    return " ".join(name.replace("_", " ").replace("-", " ").casefold().split())
+
+
+def _nearest(name: str, names: Iterable[str]) -> str:
+    import difflib
+
+    close = difflib.get_close_matches(folded(name), list(names), n=3, cutoff=0.6)
+    return f"did you mean: {', '.join(close)}?" if close else "see 'underoak book' for all entries"
+
+
+@functools.cache
+def load_book() -> Book:
+    """The book that comes with the program.
+
+    Raises BadData with one problem per fault, over all files.
+    """
+    return read_book(resources.files("underoak.book"))
+
+
+def read_book(folder: Traversable) -> Book:
+    """The book in ``folder``; raises BadData with every fault of every file."""
+    reader = _Reader()
+    characters = reader.table(folder / "characters.toml", Character)
+    taxa = reader.taxa(_toml_files(folder / "taxa"))
+    pairs = [p for file in _toml_files(folder / "confusions") for p in reader.rows(file, "pair", Confusion)]
+    rules = reader.rows(folder / "never_gather.toml", "rule", NeverRule)
+    sources = reader.document(folder / "sources.toml")
+    reader.references(characters, taxa, pairs, rules, sources)
+    if reader.problems:
+        raise BadData(reader.problems)
+    return Book(
+        version=reader.digest.hexdigest()[:10],
+        characters=MappingProxyType(characters),
+        taxa=MappingProxyType({t.id: t for t in sorted(taxa, key=lambda t: t.id)}),
+        confusions=MappingProxyType({(p.target, p.lookalike): p for p in pairs}),
+        never_rules=tuple(rules),
+        sources=MappingProxyType(sources),
+    )
+
+
+def _toml_files(folder: Traversable) -> list[Traversable]:
+    if not folder.is_dir():
+        return []
+    return sorted((f for f in folder.iterdir() if f.name.endswith(".toml")), key=lambda f: f.name)
+
+
+class _Reader:
+    """Collects records, faults and the hash of all that was read."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+        self.digest = hashlib.sha256()
+
+    def document(self, file: Traversable) -> dict[str, Any]:
+        """One TOML file; empty, with a problem, when it cannot be read."""
+        try:
+            data = file.read_bytes()
+            self.digest.update(file.name.encode() + b"\0" + data + b"\0")
+            return tomllib.loads(data.decode("utf-8"))
+        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+            self.problems.append(Problem(str(error), file.name, "a readable TOML file"))
+            return {}
+
+    def record(self, kind: type[M], document: Any, where: str) -> M | None:
+        """One strict record, or None with its faults noted."""
+        record, problems = validate_document(kind, document, where)
+        self.problems.extend(problems)
+        return record
+
+    def table(self, file: Traversable, kind: type[M]) -> dict[str, M]:
+        """A file whose top-level tables are records by id."""
+        found = {k: self.record(kind, v, f"{file.name}, {k}") for k, v in self.document(file).items()}
+        return {k: v for k, v in found.items() if v is not None}
+
+    def rows(self, file: Traversable, key: str, kind: type[M]) -> list[M]:
+        """A file that is one array of tables called ``key``."""
+        document = self.document(file)
+        for stranger in sorted(set(document) - {key}):
+            self.problems.append(Problem(f"no such table: {stranger}", file.name, f"only [[{key}]]"))
+        rows = [
+            self.record(kind, row, f"{file.name}, {key} {n}")
+            for n, row in enumerate(document.get(key, ()), 1)
+        ]
+        return [row for row in rows if row is not None]
+
+    def taxa(self, files: Iterable[Traversable]) -> list[Taxon]:
+        """One taxon a file, named like the file."""
+        taxa = []
+        for file in files:
+            taxon = self.record(Taxon, self.document(file), file.name)
+            if taxon is None:
+                continue
+            if f"{taxon.id}.toml" != file.name:
+                self.problems.append(Problem(f"holds the id {taxon.id!r}", file.name, "the file's own name"))
+            taxa.append(taxon)
+        return taxa
+
+    def references(
+        self,
+        characters: Mapping[str, Character],
+        taxa: list[Taxon],
+        pairs: list[Confusion],
+        rules: list[NeverRule],
+        sources: Mapping[str, Any],
+    ) -> None:
+        """Note every reference that leads nowhere."""
+        from underoak.book.references import dangling
+
+        self.problems.extend(dangling(characters, taxa, pairs, rules, sources))
