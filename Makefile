@@ -34,14 +34,14 @@ setup-dev: .venv/.dev
 	@touch $@
 
 .venv/.run: .venv/.python requirements/run.txt requirements/build.txt pyproject.toml
-	@echo "Installing underoak into .venv (once) …"
-	@$(BIN)/pip install -q --require-hashes -r requirements/build.txt -r requirements/run.txt
+	@echo "Installing underoak into .venv (once; about 350 MB) …"
+	@$(BIN)/pip install -q --no-compile --require-hashes -r requirements/build.txt -r requirements/run.txt
 	@$(BIN)/pip install -q --no-deps --no-build-isolation -e .
 	@touch $@
 
 .venv/.dev: .venv/.run requirements/dev.txt
 	@echo "Installing what the tests need into .venv (once) …"
-	@$(BIN)/pip install -q --require-hashes -r requirements/dev.txt
+	@$(BIN)/pip install -q --no-compile --require-hashes -r requirements/dev.txt
 	@touch $@
 
 clean: ## remove what was built, not your homes
