@@ -1,0 +1,97 @@
+"""Elevation laid along the stretches of a network."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from underoak.model.ground import Terrain
+from underoak.woods.geodesy import FloatArray, LocalPlane, line_length_m
+from underoak.woods.stretches import Stretch
+from underoak.woods.terrain import elevation_at
+
+#: How often the elevation is read along a stretch [m].
+STEP_M = 25.0
+
+Profile = tuple[tuple[float, float], ...]
+
+
+def draped(
+    stretches: Sequence[Stretch],
+    ends: Sequence[tuple[int, int]],
+    node_heights_m: FloatArray,
+    plane: LocalPlane,
+    terrain: Terrain | None,
+) -> tuple[list[Profile], FloatArray]:
+    """Profiles (distance_m, elevation_m) of all stretches, and the elevation of all nodes.
+
+    Parameters
+    ----------
+    stretches : lines in the plane
+    ends : for each the numbers of its two nodes
+    node_heights_m : mean recorded elevation at each node, NaN where nothing was recorded
+    plane : the plane of the lines
+    terrain : elevation grid, or None
+
+    Method
+    ------
+    The grid counts where it is known, else the recorded elevation; gaps are interpolated along the
+    stretch; a stretch of which nothing is known lies level at its nodes' height, else at 0 m.
+    """
+    samples = [_samples(stretch, plane, terrain) for stretch in stretches]
+    heights = _node_heights(samples, ends, node_heights_m, terrain)
+    profiles = []
+    for (distance, z), (a, b) in zip(samples, ends, strict=True):
+        z[0], z[-1] = heights[a], heights[b]
+        known = np.isfinite(z)
+        filled = np.interp(distance, distance[known], z[known])
+        profiles.append(tuple((float(d), float(h)) for d, h in zip(distance, filled, strict=True)))
+    return profiles, heights
+
+
+def _samples(stretch: Stretch, plane: LocalPlane, terrain: Terrain | None) -> tuple[FloatArray, FloatArray]:
+    """Distances [m] every 25 m or so along a stretch, and the elevation there, NaN where unknown."""
+    degrees = plane.to_degrees(stretch.xyz[:, :2])
+    along = line_length_m(degrees)
+    distance = np.linspace(0.0, along[-1], max(1, round(along[-1] / STEP_M)) + 1)
+    z = np.interp(distance, along, stretch.xyz[:, 2])
+    if terrain is not None:
+        grid = elevation_at(
+            terrain, np.interp(distance, along, degrees[:, 0]), np.interp(distance, along, degrees[:, 1])
+        )
+        z = np.where(np.isfinite(grid), grid, z)
+    return distance, z
+
+
+def _node_heights(
+    samples: Sequence[tuple[FloatArray, FloatArray]],
+    ends: Sequence[tuple[int, int]],
+    recorded_m: FloatArray,
+    terrain: Terrain | None,
+) -> FloatArray:
+    heights = recorded_m.copy()
+    for (_, z), (a, b) in zip(samples, ends, strict=True):
+        for node, own in ((a, z[0]), (b, z[-1])):
+            if np.isfinite(own) and (terrain is not None or not np.isfinite(heights[node])):
+                heights[node] = own
+    for (_, z), (a, b) in zip(samples, ends, strict=True):
+        known = z[np.isfinite(z)]
+        for node in (a, b):
+            if not np.isfinite(heights[node]) and len(known):
+                heights[node] = known[0] if node == a else known[-1]
+    return _spread(heights, ends)
+
+
+def _spread(heights: FloatArray, ends: Sequence[tuple[int, int]]) -> FloatArray:
+    """Unknown heights take that of a neighbour, over as many edges as needed; at last 0."""
+    while np.isnan(heights).any():
+        before = int(np.isnan(heights).sum())
+        for a, b in ends:
+            if np.isnan(heights[a]):
+                heights[a] = heights[b]
+            elif np.isnan(heights[b]):
+                heights[b] = heights[a]
+        if int(np.isnan(heights).sum()) == before:
+            break
+    return np.nan_to_num(heights)

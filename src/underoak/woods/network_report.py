@@ -1,0 +1,118 @@
+"""What a network looks like: its separate parts, dead ends and lengths, in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from underoak.model.network import Network
+from underoak.woods.trails import nearest_node
+
+#: A start farther from every trail than this is no start [m].
+FARTHEST_START_M = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One part of a network that hangs together: nodes and edges by position, length [m], a name."""
+
+    name: str
+    nodes: tuple[int, ...]
+    edges: tuple[int, ...]
+    length_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class NetworkReport:
+    """What was found when the trails were cleaned. ``dead_ends`` are node positions."""
+
+    components: tuple[Component, ...]
+    dead_ends: tuple[int, ...]
+    length_m: float
+    closed_m: float
+    oneway_m: float
+
+    def sentences(self) -> tuple[str, ...]:
+        """A few lines for a person."""
+        lines = [
+            f"{self.length_m / 1000:.1f} km of trail, {len(self.dead_ends)} dead end(s), "
+            f"{self.closed_m / 1000:.1f} km closed, {self.oneway_m / 1000:.1f} km one-way"
+        ]
+        if len(self.components) > 1:
+            lines.append(f"the trails fall into {len(self.components)} parts that do not meet:")
+            lines += [f"  {c.name}: {c.length_m / 1000:.2f} km" for c in self.components[:10]]
+            if len(self.components) > 10:
+                rest = sum(c.length_m for c in self.components[10:])
+                lines.append(f"  and {len(self.components) - 10} more, {rest / 1000:.2f} km together")
+        return tuple(lines)
+
+
+def components(network: Network) -> tuple[Component, ...]:
+    """The parts of the network that hang together over open edges, longest first.
+
+    Closed edges join nothing; a node that only closed edges touch is a part of its own without length.
+    A part is named after the trail name that is longest in it, else by its rank.
+    """
+    parent = list(range(len(network.nodes)))
+
+    def root(n: int) -> int:
+        while parent[n] != n:
+            parent[n] = parent[parent[n]]
+            n = parent[n]
+        return n
+
+    for edge in network.edges:
+        if not edge.closed:
+            parent[root(edge.start)] = root(edge.end)
+    nodes: dict[int, list[int]] = {}
+    edges: dict[int, list[int]] = {}
+    for n in range(len(network.nodes)):
+        nodes.setdefault(root(n), []).append(n)
+    for k, edge in enumerate(network.edges):
+        if not edge.closed:
+            edges.setdefault(root(edge.start), []).append(k)
+    length = {r: sum(network.edges[k].length_m for k in edges.get(r, [])) for r in nodes}
+    ranked = sorted(nodes, key=lambda r: (-length[r], nodes[r][0]))
+    return tuple(
+        Component(_name(network, edges.get(r, []), rank), tuple(nodes[r]), tuple(edges.get(r, [])), length[r])
+        for rank, r in enumerate(ranked, start=1)
+    )
+
+
+def _name(network: Network, edges: list[int], rank: int) -> str:
+    metres: Counter[str] = Counter()
+    for k in edges:
+        metres[network.edges[k].name] += round(network.edges[k].length_m)
+    metres.pop("", None)
+    return f"part {rank}, around {metres.most_common(1)[0][0]}" if metres else f"part {rank}"
+
+
+def report(network: Network) -> NetworkReport:
+    """Parts, dead ends and lengths of a network."""
+    ends = Counter(n for edge in network.edges for n in (edge.start, edge.end))
+    return NetworkReport(
+        components=components(network),
+        dead_ends=tuple(sorted(n for n, count in ends.items() if count == 1)),
+        length_m=sum(edge.length_m for edge in network.edges),
+        closed_m=sum(edge.length_m for edge in network.edges if edge.closed),
+        oneway_m=sum(edge.length_m for edge in network.edges if edge.oneway),
+    )
+
+
+def start_problem(network: Network, lon: float, lat: float) -> str:
+    """Why no walk can start at (lon, lat) in degrees, as a sentence; empty when one can."""
+    if not network.edges:
+        return "no trail is known; load trails first"
+    node, gap_m = nearest_node(network, lon, lat)
+    if gap_m > FARTHEST_START_M:
+        return f"the start lies {gap_m / 1000:.1f} km from the nearest trail; choose a car park nearer to one"
+    parts = components(network)
+    own = next(part for part in parts if node in part.nodes)
+    if not own.edges:
+        return "the only trails at the start are closed"
+    if own is not parts[0] and own.length_m < 0.1 * parts[0].length_m:
+        return (
+            f"the trails at the start ({own.name}, {own.length_m / 1000:.2f} km) do not meet the rest of the "
+            f"network ({parts[0].length_m / 1000:.1f} km); a gap in the map, or another car park?"
+        )
+    return ""
