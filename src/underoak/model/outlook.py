@@ -19,7 +19,8 @@ class Chance:
     """Chance that a prime flush of a taxon stands at a spot on a day.
 
     All chances are 0 to 1; ``low`` and ``high`` bound 90 % of what the model holds possible.
-    ``expected_kg`` is prime fresh weight times its chance.
+    ``expected_kg`` is prime fresh weight times its chance; ``found`` is the chance that a thorough look
+    shows a prime flush.
     """
 
     spot_id: str
@@ -31,3 +32,4 @@ class Chance:
     high: float
     expected_kg: float
     reasons: tuple[Reason, ...] = ()
+    found: float = 0.0

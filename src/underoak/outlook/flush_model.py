@@ -1,0 +1,176 @@
+"""Hidden states of a flush within one season, and the exact filter over them.
+
+A spot that fruits this season goes waiting -> young -> prime -> past, a day at a time; one that does not
+stays idle. Chains are kept in stacks, so that one pass over the days serves thousands of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from underoak.outlook.season import SEASON_DAYS
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+#: Hidden states of a spot that fruits.
+STATES = ("waiting", "young", "prime", "past")
+#: Share of flushes that keep to no season at all, spread evenly over the year: no find is impossible.
+STRAY = 0.02
+#: Chance that a hard freeze (-2.2 degrees C) ends a prime flush the same day (own judgement).
+FREEZE_ENDS = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """Daily chances of moving on, for a stack of chains that fruit this season.
+
+    ``onset`` and ``ageing`` have shape (chains, days), ``ripening`` (chains,): the chance on that day to
+    go from waiting to young, from prime to past, from young to prime.
+    """
+
+    onset: FloatArray
+    ripening: FloatArray
+    ageing: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Outcomes seen on chains, sorted by ``day`` (looks,); ``chain`` (looks,) is a position in the stack.
+
+    ``by_state`` (looks, 4) and ``idle`` (looks,) are chances of the outcome if the spot fruits, by state,
+    and if it does not.
+    """
+
+    chain: IntArray
+    day: IntArray
+    by_state: FloatArray
+    idle: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Filtered:
+    """State chances, given that the spot fruits and all evidence up to and with a wanted day.
+
+    ``states`` has shape (chains, wanted days, 4); ``fruited`` and ``blank`` (chains, wanted days) are the
+    log-likelihoods of that evidence if the spot fruits and if it does not. ``before`` (looks, 4) holds
+    the state chances just before each look: what was to be expected of it.
+    """
+
+    states: FloatArray
+    fruited: FloatArray
+    blank: FloatArray
+    before: FloatArray
+
+
+NO_EVIDENCE = Evidence(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros((0, 4)), np.zeros(0))
+
+
+def onset_hazard(mean_day: FloatArray, sd_days: FloatArray, days: int = SEASON_DAYS) -> FloatArray:
+    """Chance (chains, days) that a flush not yet begun begins on each day.
+
+    Method
+    ------
+    Cumulative onset F(t) = 0.98 Phi((t - mean)/sd) + 0.02 t/366 at the end of day t; the daily hazard is
+    1 - (1 - F(t+1))/(1 - F(t)): a discrete-time survival model whose complementary log-log is the log of
+    the integrated hazard of the day, so that weather terms add to it.
+    """
+    from scipy.special import ndtr
+
+    edge = np.arange(days + 1.0)
+    z = (edge[None, :] - mean_day[:, None]) / sd_days[:, None]
+    left = (1.0 - STRAY) * ndtr(-z) + STRAY * (1.0 - np.minimum(edge / (SEASON_DAYS + 1.0), 1.0))
+    hazard: FloatArray = 1.0 - left[:, 1:] / left[:, :-1]
+    return hazard
+
+
+def ageing_chance(prime_days: FloatArray, warmth: FloatArray, hard_freeze: FloatArray) -> FloatArray:
+    """Chance (chains, days) that a prime flush goes past on each day.
+
+    ``warmth`` (chains or 1, days) multiplies the rate 1/prime_days; ``hard_freeze`` is the chance of a
+    hard freeze on the day, which ends a flush with chance `FREEZE_ENDS`.
+    """
+    kept = 1.0 - np.minimum(warmth / prime_days[:, None], 1.0)
+    aged: FloatArray = 1.0 - kept * (1.0 - FREEZE_ENDS * hard_freeze)
+    return aged
+
+
+def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filtered:
+    """Run the forward algorithm and keep the state chances of the wanted days.
+
+    Parameters
+    ----------
+    chains : Chains
+        The stack; days count from the first day of the season.
+    evidence : Evidence
+        Looks, sorted by day. Days without one simply pass.
+    wanted : (wanted days,), ascending season day numbers
+        Days to keep. Evidence after a wanted day does not change it (a filter, not a smoother); evidence
+        after the last one is not used.
+
+    Method
+    ------
+    alpha_t = (alpha_{t-1} A_t) * P(outcome_t | state), normalised whenever something was seen; the sum of
+    the logarithms of the norms is the exact log-likelihood (Rabiner 1989, from memory). Each day a state
+    moves at most one step. Outcomes of one chain and day multiply.
+
+    Raises
+    ------
+    ValueError   when evidence is not sorted by day, or a day lies outside the chains
+    """
+    _check(chains, evidence, wanted)
+    count, days = chains.onset.shape
+    alpha = np.zeros((4, count))
+    alpha[0] = 1.0
+    out = Filtered(
+        states=np.zeros((count, len(wanted), 4)),
+        fruited=np.zeros((count, len(wanted))),
+        blank=np.zeros((count, len(wanted))),
+        before=np.zeros((len(evidence.day), 4)),
+    )
+    fruited, blank = np.zeros(count), np.zeros(count)
+    bounds = np.searchsorted(evidence.day, np.arange(days + 1))
+    for t in range(int(wanted[-1]) + 1 if len(wanted) else 0):
+        move(alpha, chains.onset[:, t], chains.ripening, chains.ageing[:, t])
+        if bounds[t] < bounds[t + 1]:
+            rows = slice(bounds[t], bounds[t + 1])
+            out.before[rows] = alpha[:, evidence.chain[rows]].T
+            fruited += weigh(alpha, evidence, rows)
+            np.add.at(blank, evidence.chain[rows], np.log(evidence.idle[rows]))
+        for position in np.flatnonzero(wanted == t):
+            out.states[:, position], out.fruited[:, position], out.blank[:, position] = (
+                alpha.T,
+                fruited,
+                blank,
+            )
+    return out
+
+
+def move(alpha: FloatArray, onset: FloatArray, ripening: FloatArray, ageing: FloatArray) -> None:
+    """Advance the state chances (4, chains) by one day, in place."""
+    began, ripened, aged = alpha[0] * onset, alpha[1] * ripening, alpha[2] * ageing
+    alpha[0] -= began
+    alpha[1] += began - ripened
+    alpha[2] += ripened - aged
+    alpha[3] += aged
+
+
+def weigh(alpha: FloatArray, evidence: Evidence, rows: slice) -> FloatArray:
+    """Multiply the state chances (4, chains) by some looks and normalise, in place; log of the norms."""
+    np.multiply.at(alpha.T, evidence.chain[rows], evidence.by_state[rows])
+    norm = alpha.sum(axis=0)
+    alpha /= norm
+    logs: FloatArray = np.log(norm)
+    return logs
+
+
+def _check(chains: Chains, evidence: Evidence, wanted: IntArray) -> None:
+    if np.any(np.diff(evidence.day) < 0) or np.any(np.diff(wanted) < 0):
+        raise ValueError("days must ascend")
+    days = chains.onset.shape[1]
+    for name, numbers in (("evidence", evidence.day), ("wanted days", wanted)):
+        if len(numbers) and not (numbers[0] >= 0 and numbers[-1] < days):
+            raise ValueError(f"{name} must lie within 0 to {days - 1}")

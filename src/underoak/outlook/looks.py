@@ -1,0 +1,112 @@
+"""What visits saw, as chances of the outcome under each hidden state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from underoak.outlook.season import day_number, season_of
+
+if TYPE_CHECKING:
+    from underoak.model.visits import Visit
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+#: Outcomes of one look at one spot for one taxon.
+NONE, YOUNG, PRIME, PAST = range(4)
+_STAGE = {"young": YOUNG, "prime": PRIME, "past": PAST}
+#: What a find counts as when a spot gave several on one visit: the best of them.
+_BEST = (PRIME, YOUNG, PAST)
+#: The look of a person on hands and knees; the book's detection is meant for it.
+THOROUGH = 0.9
+#: A find at a spot that the visit did not list as searched was seen by a look around.
+UNLISTED_LOOK = 0.6
+#: How well each state shows, against a prime flush (waiting, young, prime, past; own judgement).
+SHOWS = np.array([0.0, 0.6, 1.0, 0.8])
+#: Stage written down (columns: young, prime, past) for what stood there (own judgement).
+STAGE_WRITTEN = np.array([[1.0, 0.0, 0.0], [0.94, 0.06, 0.0], [0.06, 0.90, 0.04], [0.0, 0.06, 0.94]])
+#: Chance of an outcome the states cannot explain: a slip of the pen. It keeps every likelihood positive.
+SLIP = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """Looks of one taxon, sorted by day number; all arrays have shape (looks,).
+
+    ``spot`` is a position in the list of spots, ``season`` a year, ``day`` a season day number,
+    ``outcome`` one of `NONE`, `YOUNG`, `PRIME`, `PAST`.
+    """
+
+    spot: IntArray
+    season: IntArray
+    day: IntArray
+    outcome: IntArray
+    thoroughness: FloatArray
+
+    def where(self, keep: npt.NDArray[np.bool_]) -> Looks:
+        """The looks for which ``keep`` (looks,) is true."""
+        return Looks(
+            self.spot[keep], self.season[keep], self.day[keep], self.outcome[keep], self.thoroughness[keep]
+        )
+
+
+def detection(at_thorough: float | FloatArray, thoroughness: FloatArray) -> FloatArray:
+    """Chance that a look of this thoroughness shows what a thorough look shows with ``at_thorough``.
+
+    Looks add like independent effort: 1 - (1 - d)^(thoroughness / 0.9).
+    """
+    missed: FloatArray = np.power(1.0 - np.asarray(at_thorough), np.asarray(thoroughness) / THOROUGH)
+    return 1.0 - missed
+
+
+def outcome_chances(looks: Looks, at_thorough: float) -> tuple[FloatArray, FloatArray]:
+    """Chance of each look's outcome if the spot fruits, by state (looks, 4), and if it does not (looks,).
+
+    Finding nothing is an outcome like the others: it speaks against states that would have shown.
+
+    Source
+    ------
+    Imperfect detection by visit: mackenzie_2002 (abstract seen). Stage slips: own judgement.
+    """
+    seen = detection(at_thorough * SHOWS[None, :], looks.thoroughness[:, None])
+    written = np.column_stack([np.zeros(4), STAGE_WRITTEN])[:, looks.outcome].T
+    blank = (looks.outcome == NONE)[:, None]
+    by_state = np.where(blank, 1.0 - seen, seen * written)
+    by_state = (1.0 - SLIP) * by_state + SLIP / 4.0
+    idle = np.where(looks.outcome == NONE, 1.0 - SLIP + SLIP / 4.0, SLIP / 4.0)
+    return by_state, idle
+
+
+def looks_for(taxon_id: str, visits: Iterable[Visit], spot_position: Mapping[str, int]) -> Looks:
+    """All looks at known spots, for one taxon: what was found, or that nothing was.
+
+    Spots outside ``spot_position`` are left out; the caller says how many it does not know.
+    """
+    rows = [row for visit in visits for row in _looks_of_visit(taxon_id, visit, spot_position)]
+    rows.sort(key=lambda row: row[2])
+    spot, season, day, outcome = np.array([row[:4] for row in rows], dtype=np.intp).reshape(-1, 4).T
+    return Looks(spot, season, day, outcome, np.array([row[4] for row in rows], dtype=np.float64))
+
+
+def _looks_of_visit(
+    taxon_id: str, visit: Visit, spot_position: Mapping[str, int]
+) -> list[tuple[int, int, int, int, float]]:
+    looked = {search.spot_id: search.thoroughness for search in visit.searches}
+    found: dict[str, set[int]] = {}
+    for find in visit.finds:
+        looked.setdefault(find.spot_id, UNLISTED_LOOK)
+        if find.taxon_id == taxon_id:
+            found.setdefault(find.spot_id, set()).add(_STAGE[find.stage])
+    season, day = season_of(visit.day), day_number(visit.day)
+    rows = []
+    for spot_id, thoroughness in looked.items():
+        if spot_id in spot_position:
+            stages = found.get(spot_id, set())
+            outcome = next((stage for stage in _BEST if stage in stages), NONE)
+            rows.append((spot_position[spot_id], season, day, outcome, thoroughness))
+    return rows

@@ -1,0 +1,185 @@
+"""Why a chance is what it is: each part of the knowledge left out in turn, and what that changes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from math import log
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from underoak.model.outlook import Reason
+from underoak.outlook.forecast import chance_table
+from underoak.outlook.looks import NONE, PAST, PRIME, YOUNG, Looks, looks_for
+from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, day_of_season, season_of
+
+if TYPE_CHECKING:
+    from underoak.model.ground import Spot
+    from underoak.model.visits import Visit
+    from underoak.outlook.drivers import Climate
+    from underoak.outlook.season_prior import Frost
+    from underoak.outlook.taxon_outlook import Forecastable
+
+FloatArray = npt.NDArray[np.float64]
+
+#: A part that moves the odds by less is no reason, and no more than these are told.
+SMALLEST_RATIO, MOST_REASONS = 1.15, 3
+_SEEN = {YOUNG: "found coming on", PRIME: "found prime", PAST: "found past its prime"}
+
+
+class Explanation:
+    """Reasons for every spot, taxon and day of a forecast; computed once, asked often.
+
+    Method
+    ------
+    The chance is built up in steps: the taxon's season alone, then host and trunk, earlier seasons, this
+    season's visits, the weather. The size of a step is the ratio of odds with and without it; the date's
+    is against the mean of the days on which the taxon fruits at all (a twentieth of its peak or more).
+    """
+
+    def __init__(
+        self,
+        spots: Sequence[Spot],
+        taxa: Sequence[Forecastable],
+        days: Sequence[date],
+        *,
+        climates: Mapping[str, Climate],
+        visits: Sequence[Visit],
+    ) -> None:
+        self._spots, self._taxa, self._days = spots, taxa, days
+        self._climates, self._visits = climates, visits
+        season = season_of(days[0])
+        position = {spot.id: n for n, spot in enumerate(spots)}
+        self._looks = [looks_for(taxon.id, visits, position) for taxon in taxa]
+        usual = {place: climate.without_weather() for place, climate in climates.items()}
+        earlier = [visit for visit in visits if season_of(visit.day) < season]
+
+        def odds(visits: Sequence[Visit], climates: Mapping[str, Climate]) -> FloatArray:
+            chance = chance_table(spots, taxa, days, climates=climates, visits=visits).prime
+            return chance / (1.0 - chance)
+
+        year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
+        curve = chance_table(spots, taxa, year, climates=usual).prime
+        alone, remembered, visited = odds([], usual), odds(earlier, usual), odds(visits, usual)
+        self._peak = curve.argmax(axis=2)
+        self._ratios = {
+            "date": alone / _mean_odds(curve)[:, :, None],
+            "host": np.repeat(self._host_ratio(usual)[:, :, None], len(days), axis=2),
+            "memory": remembered / alone,
+            "visits": visited / remembered,
+            "weather": odds(visits, climates) / visited,
+        }
+
+    def reasons(self, spot: int, taxon: int, day: int) -> tuple[Reason, ...]:
+        """The two or three parts that matter most, largest first; positions as in the forecast."""
+        ratios = {name: float(ratio[spot, taxon, day]) for name, ratio in self._ratios.items()}
+        order = sorted(ratios, key=lambda name: -abs(log(ratios[name])))
+        reasons = []
+        for name in order[:MOST_REASONS]:
+            if max(ratios[name], 1.0 / ratios[name]) >= SMALLEST_RATIO:
+                words = getattr(self, f"_{name}_words")(spot, taxon, day)
+                reasons.append(Reason(words, ratios[name]))
+        return tuple(reasons)
+
+    def _host_ratio(self, usual: Mapping[str, Climate]) -> FloatArray:
+        """Odds of each spot against a fitting host of usual size, (spots, taxa)."""
+        first = self._days[:1]
+        ratios = np.ones((len(self._spots), len(self._taxa)))
+        for t, taxon in enumerate(self._taxa):
+            if taxon.habitat.hosts:
+                best = max(taxon.habitat.hosts, key=lambda host: taxon.habitat.hosts[host])
+                fitting = [replace(spot, host_group=best, diameter_cm=None) for spot in self._spots]
+                pair = [
+                    chance_table(spots, [taxon], first, climates=usual).prime[:, 0, 0]
+                    for spots in (self._spots, fitting)
+                ]
+                ratios[:, t] = pair[0] * (1.0 - pair[1]) / (pair[1] * (1.0 - pair[0]))
+        return ratios
+
+    def _date_words(self, spot: int, taxon: int, day: int) -> str:
+        peak = int(self._peak[spot, taxon])
+        season = season_of(self._days[day])
+        off = day_number(self._days[day]) - peak
+        when = _say(day_of_season(season, peak))
+        if abs(off) <= 3:
+            return f"about its usual peak here, {when}"
+        return f"{abs(off)} days {'before' if off < 0 else 'after'} its usual peak here, {when}"
+
+    def _host_words(self, spot: int, taxon: int, day: int) -> str:  # noqa: ARG002
+        where = self._spots[spot]
+        host = where.host_group.replace("_", " ")
+        trunk = f", trunk {where.diameter_cm:.0f} cm" if where.diameter_cm is not None else ""
+        if where.host_group == "unknown":
+            return f"nobody noted what tree stands here{trunk}"
+        fits = self._ratios["host"][spot, taxon, 0] >= 1.0
+        return f"{host}{trunk}: {'more' if fits else 'less'} likely a home for it than a fitting tree as such"
+
+    def _memory_words(self, spot: int, taxon: int, day: int) -> str:
+        looks = self._looks[taxon]
+        mine = (looks.spot == spot) & (looks.season < season_of(self._days[day]))
+        seasons = sorted({int(season) for season in looks.season[mine]})
+        found = sorted({int(season) for season in looks.season[mine & (looks.outcome != NONE)]})
+        if not found:
+            return f"looked for in {_count(len(seasons), 'earlier season')}, never found"
+        years = ", ".join(str(season) for season in found)
+        return f"found here in {len(found)} of {_count(len(seasons), 'season')} looked at ({years})"
+
+    def _visits_words(self, spot: int, taxon: int, day: int) -> str:
+        looks, today = self._looks[taxon], self._days[day]
+        season = season_of(today)
+        mine = looks.where((looks.spot == spot) & (looks.season == season) & (looks.day <= day_number(today)))
+        seen = np.flatnonzero(mine.outcome != NONE)
+        if len(seen):
+            last = int(seen[-1])
+            words = f"{_SEEN[int(mine.outcome[last])]} on {_say(day_of_season(season, int(mine.day[last])))}"
+            return words + _blanks_after(mine, last)
+        when = _say(day_of_season(season, int(mine.day[-1])))
+        return (
+            f"looked at {_count(len(mine.day), 'time')} this season, last on {when}, and nothing stood there"
+        )
+
+    def _weather_words(self, spot: int, taxon: int, day: int) -> str:
+        climate, today = self._climates[self._spots[spot].place_id], self._days[day]
+        season, number = season_of(today), day_number(today)
+        weather, usual = climate.of(season), climate.usual
+        block = self._taxa[taxon].season
+        if block is not None and block.anchor == "first_frost":
+            return _frost_words(weather.frost, usual.frost, season)
+        froze = np.flatnonzero(weather.hard_freeze[AUTUMN_STARTS : number + 1] == 1.0)
+        if len(froze):
+            return f"hard freeze on {_say(day_of_season(season, AUTUMN_STARTS + int(froze[-1])))}"
+        if weather.warmth[max(0, number - 9) : number + 1].mean() > 1.0:
+            return "the ground is warmer than usual: what stands passes sooner"
+        return "the ground is cooler than usual: what stands keeps longer"
+
+
+def _frost_words(frost: Frost, usual: Frost, season: int) -> str:
+    if not frost.seen:
+        return "the first frost has not come yet"
+    off = round(frost.mean_day - usual.mean_day)
+    when = _say(day_of_season(season, frost.mean_day))
+    return f"first frost on {when}, {_count(abs(off), 'day')} {'later' if off > 0 else 'earlier'} than usual"
+
+
+def _mean_odds(curve: FloatArray) -> FloatArray:
+    """Odds (spots, taxa) of the mean chance over the days on which the taxon fruits at all."""
+    on = curve >= curve.max(axis=2, keepdims=True) / 20.0
+    mean = (curve * on).sum(axis=2) / on.sum(axis=2)
+    odds: FloatArray = mean / (1.0 - mean)
+    return odds
+
+
+def _blanks_after(looks: Looks, last: int) -> str:
+    since = len(looks.day) - last - 1
+    return f", {_count(since, 'later look')} found nothing" if since else ""
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def _say(day: date) -> str:
+    return f"{day.day} {day:%B}"
