@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -64,7 +64,7 @@ class Noding:
         self.start, self.step = starts, ends - starts
         self.owner = np.concatenate([np.full(len(line.xyz) - 1, i) for i, line in enumerate(lines)])
         self.offset = np.concatenate([line.along[:-1] for line in lines])
-        self.segments: Any = linestrings(np.stack([starts, ends], axis=1))
+        self.segments = cast("npt.NDArray[np.object_]", linestrings(np.stack([starts, ends], axis=1)))
         self.tree = STRtree(self.segments)
         for i, line in enumerate(lines):
             self.cut(i, 0.0)

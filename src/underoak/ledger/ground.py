@@ -1,0 +1,160 @@
+"""Trails, trees and terrain in the ledger, and one door for any mix of ground records."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import zlib
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+
+from underoak.ledger.places import store_car_parks, store_places, store_spots
+from underoak.model.ground import CarPark, Place, Spot, Terrain, Trail, Tree
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+GroundRecord = Place | CarPark | Spot | Trail | Tree | Terrain
+
+
+def store_ground(connection: sqlite3.Connection, records: Iterable[GroundRecord]) -> dict[str, int]:
+    """Store any mix of ground records, places before their spots.
+
+    Returns
+    -------
+    How many rows were new or changed, for each kind that came: {"places": 1, "trails": 40, …}.
+
+    Raises
+    ------
+    BadData   when a place of the same name is known elsewhere; the caller's transaction then stores nothing
+    """
+    everything = list(records)
+    counts: dict[str, int] = {}
+    kinds: tuple[tuple[str, type, Callable[..., int]], ...] = (
+        ("places", Place, store_places),
+        ("car_parks", CarPark, store_car_parks),
+        ("trees", Tree, store_trees),
+        ("spots", Spot, store_spots),
+        ("trails", Trail, store_trails),
+        ("terrains", Terrain, store_terrains),
+    )
+    for name, kind, store in kinds:
+        mine = [record for record in everything if isinstance(record, kind)]
+        if mine:
+            counts[name] = store(connection, mine)
+    return counts
+
+
+def store_trails(connection: sqlite3.Connection, trails: Iterable[Trail]) -> int:
+    """Store or update trails by id; returns how many rows were new or changed."""
+    rows = (
+        (
+            t.id,
+            t.name,
+            json.dumps(t.points),
+            json.dumps(t.elevations_m),
+            t.surface,
+            int(t.oneway),
+            int(t.closed),
+        )
+        for t in trails
+    )
+    before = connection.total_changes
+    connection.executemany(
+        "INSERT INTO trail VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
+        "points = excluded.points, elevations_m = excluded.elevations_m, surface = excluded.surface, "
+        "oneway = excluded.oneway, closed = excluded.closed "
+        "WHERE (name, points, elevations_m, surface, oneway, closed) IS NOT (excluded.name, excluded.points, "
+        "excluded.elevations_m, excluded.surface, excluded.oneway, excluded.closed)",
+        rows,
+    )
+    return connection.total_changes - before
+
+
+def trails(connection: sqlite3.Connection) -> list[Trail]:
+    """All trails, by id."""
+    return [
+        Trail(
+            row["id"],
+            row["name"],
+            tuple((p[0], p[1]) for p in json.loads(row["points"])),
+            tuple(json.loads(row["elevations_m"])),
+            row["surface"],
+            bool(row["oneway"]),
+            bool(row["closed"]),
+        )
+        for row in connection.execute("SELECT * FROM trail ORDER BY id")
+    ]
+
+
+def store_trees(connection: sqlite3.Connection, trees: Iterable[Tree]) -> int:
+    """Store or update trees by id; returns how many rows were new or changed."""
+    rows = (
+        (t.id, t.longitude_deg, t.latitude_deg, t.species_text, t.host_group, t.diameter_cm, t.condition)
+        for t in trees
+    )
+    before = connection.total_changes
+    connection.executemany(
+        "INSERT INTO tree VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
+        "species_text = excluded.species_text, host_group = excluded.host_group, "
+        "diameter_cm = excluded.diameter_cm, condition = excluded.condition "
+        "WHERE (species_text, host_group, diameter_cm, condition) IS NOT "
+        "(excluded.species_text, excluded.host_group, excluded.diameter_cm, excluded.condition)",
+        rows,
+    )
+    return connection.total_changes - before
+
+
+def trees(connection: sqlite3.Connection) -> list[Tree]:
+    """All trees, by id."""
+    return [Tree(*row) for row in connection.execute("SELECT * FROM tree ORDER BY id")]
+
+
+def store_terrains(connection: sqlite3.Connection, terrains: Iterable[Terrain]) -> int:
+    """Store or update elevation grids by id; returns how many rows were new or changed.
+
+    Heights are kept as 32-bit numbers: to a tenth of a millimetre in the lowlands, to half a one on peaks.
+    """
+    before = connection.total_changes
+    for terrain in terrains:
+        rows, columns = terrain.elevation_m.shape
+        connection.execute(
+            "INSERT INTO terrain VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
+            "name = excluded.name, elevation_m = excluded.elevation_m "
+            "WHERE (name, elevation_m) IS NOT (excluded.name, excluded.elevation_m)",
+            (
+                terrain.id,
+                terrain.name,
+                terrain.west_deg,
+                terrain.north_deg,
+                terrain.step_lon_deg,
+                terrain.step_lat_deg,
+                rows,
+                columns,
+                zlib.compress(terrain.elevation_m.astype("<f4").tobytes(), 6),
+            ),
+        )
+    return connection.total_changes - before
+
+
+def terrains(connection: sqlite3.Connection) -> list[Terrain]:
+    """All elevation grids, by id."""
+    return [
+        Terrain(
+            row["id"],
+            row["name"],
+            row["west_deg"],
+            row["north_deg"],
+            row["step_lon_deg"],
+            row["step_lat_deg"],
+            _grid(row["elevation_m"], row["rows"], row["columns"]),
+        )
+        for row in connection.execute("SELECT * FROM terrain ORDER BY id")
+    ]
+
+
+def _grid(packed: bytes, rows: int, columns: int) -> npt.NDArray[np.float64]:
+    import numpy as np
+
+    return np.frombuffer(zlib.decompress(packed), dtype="<f4").reshape(rows, columns).astype(np.float64)

@@ -1,0 +1,112 @@
+"""Visits with what was searched and found."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable
+from datetime import date
+
+from underoak.model.visits import Find, Search, Visit
+
+
+def store_visits(connection: sqlite3.Connection, visits: Iterable[Visit]) -> int:
+    """Store or update visits by id with their searches and finds; returns how many rows were new or changed.
+
+    A find implies that its spot was searched: where no search is given one of 0.6 ("a look around") is
+    stored. What is not named stays as it was; nothing is ever deleted here.
+    """
+    before = connection.total_changes
+    for visit in visits:
+        connection.execute(
+            "INSERT INTO visit VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
+            "minutes = coalesce(excluded.minutes, minutes), "
+            "people = CASE excluded.people WHEN '[]' THEN people ELSE excluded.people END, "
+            "note = CASE excluded.note WHEN '' THEN note ELSE excluded.note END "
+            "WHERE minutes IS NOT coalesce(excluded.minutes, minutes) "
+            "OR excluded.people NOT IN ('[]', people) OR excluded.note NOT IN ('', note)",
+            (
+                visit.id,
+                visit.day.isoformat(),
+                visit.place_id,
+                visit.minutes,
+                json.dumps(visit.people),
+                visit.note,
+            ),
+        )
+        _store_searches(connection, visit)
+        _store_finds(connection, visit)
+    return connection.total_changes - before
+
+
+def _store_searches(connection: sqlite3.Connection, visit: Visit) -> None:
+    looked = {search.spot_id: search.thoroughness for search in visit.searches}
+    connection.executemany(
+        "INSERT INTO search VALUES (?, ?, ?) ON CONFLICT (visit_id, spot_id) DO UPDATE SET "
+        "thoroughness = excluded.thoroughness WHERE thoroughness <> excluded.thoroughness",
+        [(visit.id, spot, share) for spot, share in looked.items()],
+    )
+    connection.executemany(
+        "INSERT OR IGNORE INTO search VALUES (?, ?, 0.6)",
+        [(visit.id, find.spot_id) for find in visit.finds if find.spot_id not in looked],
+    )
+
+
+def _store_finds(connection: sqlite3.Connection, visit: Visit) -> None:
+    connection.executemany(
+        "INSERT INTO find VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
+        "stage = excluded.stage, bodies = excluded.bodies, fresh_g = excluded.fresh_g, note = excluded.note "
+        "WHERE (stage, bodies, fresh_g, note) IS NOT "
+        "(excluded.stage, excluded.bodies, excluded.fresh_g, excluded.note)",
+        [(f.id, visit.id, f.spot_id, f.taxon_id, f.stage, f.bodies, f.fresh_g, f.note) for f in visit.finds],
+    )
+
+
+def visits(
+    connection: sqlite3.Connection, since: date | None = None, until: date | None = None
+) -> list[Visit]:
+    """Visits from ``since`` to ``until`` (both inclusive, None is open), by day."""
+    span = ((since or date.min).isoformat(), (until or date.max).isoformat())
+    searches: dict[str, list[Search]] = {}
+    finds: dict[str, list[Find]] = {}
+    for row in connection.execute(
+        "SELECT search.* FROM search JOIN visit ON visit.id = visit_id WHERE day BETWEEN ? AND ? ORDER BY spot_id",
+        span,
+    ):
+        searches.setdefault(row["visit_id"], []).append(Search(row["spot_id"], row["thoroughness"]))
+    for row in connection.execute(
+        "SELECT find.* FROM find JOIN visit ON visit.id = visit_id WHERE day BETWEEN ? AND ? ORDER BY find.id",
+        span,
+    ):
+        finds.setdefault(row["visit_id"], []).append(_find(row))
+    return [
+        Visit(
+            row["id"],
+            date.fromisoformat(row["day"]),
+            row["place_id"],
+            row["minutes"],
+            tuple(json.loads(row["people"])),
+            tuple(searches.get(row["id"], ())),
+            tuple(finds.get(row["id"], ())),
+            row["note"],
+        )
+        for row in connection.execute("SELECT * FROM visit WHERE day BETWEEN ? AND ? ORDER BY day, id", span)
+    ]
+
+
+def find_by_id(connection: sqlite3.Connection, find_id: str) -> tuple[Find, Visit] | None:
+    """A find and the visit it was made on, or None."""
+    row = connection.execute(
+        "SELECT visit_id, day FROM find JOIN visit ON visit.id = visit_id WHERE find.id = ?", (find_id,)
+    ).fetchone()
+    if row is None:
+        return None
+    day = date.fromisoformat(row["day"])
+    visit = next(v for v in visits(connection, day, day) if v.id == row["visit_id"])
+    return next(f for f in visit.finds if f.id == find_id), visit
+
+
+def _find(row: sqlite3.Row) -> Find:
+    return Find(
+        row["id"], row["spot_id"], row["taxon_id"], row["stage"], row["bodies"], row["fresh_g"], row["note"]
+    )
