@@ -1,49 +1,18 @@
-"""Trails, trees and terrain in the ledger, and one door for any mix of ground records."""
+"""Trails, trees and terrain in the ledger."""
 
 from __future__ import annotations
 
 import json
 import sqlite3
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from underoak.ledger.places import store_car_parks, store_places, store_spots
-from underoak.model.ground import CarPark, Place, Spot, Terrain, Trail, Tree
+from underoak.model.ground import Terrain, Trail, Tree
 
 if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
-
-GroundRecord = Place | CarPark | Spot | Trail | Tree | Terrain
-
-
-def store_ground(connection: sqlite3.Connection, records: Iterable[GroundRecord]) -> dict[str, int]:
-    """Store any mix of ground records, places before their spots.
-
-    Returns
-    -------
-    How many rows were new or changed, for each kind that came: {"places": 1, "trails": 40, …}.
-
-    Raises
-    ------
-    BadData   when a place of the same name is known elsewhere; the caller's transaction then stores nothing
-    """
-    everything = list(records)
-    counts: dict[str, int] = {}
-    kinds: tuple[tuple[str, type, Callable[..., int]], ...] = (
-        ("places", Place, store_places),
-        ("car_parks", CarPark, store_car_parks),
-        ("trees", Tree, store_trees),
-        ("spots", Spot, store_spots),
-        ("trails", Trail, store_trails),
-        ("terrains", Terrain, store_terrains),
-    )
-    for name, kind, store in kinds:
-        mine = [record for record in everything if isinstance(record, kind)]
-        if mine:
-            counts[name] = store(connection, mine)
-    return counts
 
 
 def store_trails(connection: sqlite3.Connection, trails: Iterable[Trail]) -> int:

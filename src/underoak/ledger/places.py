@@ -1,4 +1,4 @@
-"""Places with their permission, car parks and spots in the ledger."""
+"""Places with their permission, car parks and spots in the ledger; readers of all ground stand here."""
 
 from __future__ import annotations
 
@@ -8,8 +8,24 @@ from collections.abc import Iterable
 from datetime import date
 
 from underoak.errors import BadData
+from underoak.ledger.ground import store_terrains, store_trails, store_trees, terrains, trails, trees
 from underoak.model.ground import CarPark, LonLat, Permission, Place, Spot
 from underoak.model.problem import Problem
+
+__all__ = [
+    "car_parks",
+    "places",
+    "spots",
+    "store_car_parks",
+    "store_places",
+    "store_spots",
+    "store_terrains",
+    "store_trails",
+    "store_trees",
+    "terrains",
+    "trails",
+    "trees",
+]
 
 _Box = tuple[float, float, float, float]
 

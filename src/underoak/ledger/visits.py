@@ -70,12 +70,14 @@ def visits(
     searches: dict[str, list[Search]] = {}
     finds: dict[str, list[Find]] = {}
     for row in connection.execute(
-        "SELECT search.* FROM search JOIN visit ON visit.id = visit_id WHERE day BETWEEN ? AND ? ORDER BY spot_id",
+        "SELECT search.* FROM search JOIN visit ON visit.id = visit_id "
+        "WHERE day BETWEEN ? AND ? ORDER BY spot_id",
         span,
     ):
         searches.setdefault(row["visit_id"], []).append(Search(row["spot_id"], row["thoroughness"]))
     for row in connection.execute(
-        "SELECT find.* FROM find JOIN visit ON visit.id = visit_id WHERE day BETWEEN ? AND ? ORDER BY find.id",
+        "SELECT find.* FROM find JOIN visit ON visit.id = visit_id "
+        "WHERE day BETWEEN ? AND ? ORDER BY find.id",
         span,
     ):
         finds.setdefault(row["visit_id"], []).append(_find(row))
