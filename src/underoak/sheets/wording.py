@@ -4,8 +4,8 @@ from __future__ import annotations
 
 #: Shown wherever the kitchen, a jar or a meal is spoken of.
 KITCHEN_CAUTIONS: tuple[str, ...] = (
-    "Never can wild mushrooms: no tested process exists for them. Freeze, dry, or pickle for the refrigerator.",
-    "Never keep mushrooms in oil or vinegar at room temperature. In oil: refrigerate at once, at most 4 days.",
+    "Never can wild mushrooms: no tested process exists. Freeze, dry, or pickle for the refrigerator.",
+    "Never keep mushrooms in oil or vinegar at room temperature. In oil: refrigerated, at most 4 days.",
     "Drying, freezing, pickling and cooking do not make a poisonous mushroom harmless.",
     "Only firm, fresh, clean bodies go in; one that is soft, slimy, wormy or smells off goes out.",
     "Times and keeping days for wild kinds are taken over from cultivated mushrooms; "
@@ -22,7 +22,10 @@ EATING_CAUTIONS: tuple[str, ...] = (
 )
 
 #: Where a pickle's acid is spoken of.
-ACID_CAUTION = "The calculated pH is an estimate: measure a blended jar with a calibrated meter. Above pH 4.2, do not keep it."
+ACID_CAUTION = (
+    "The calculated pH is an estimate: measure a blended jar with a calibrated meter. "
+    "Above pH 4.2, do not keep it."
+)
 
 #: Where a first taste or a taxon named so in the book is spoken of; the days come from the book.
 ALCOHOL_CAUTION = "No alcohol for {days:g} days before and after eating this."
@@ -43,15 +46,32 @@ CALL_NOW = "Call {poison_help} now, before reading on: this page is no diagnosis
 
 #: Always on the incident sheet, whatever was eaten and written down.
 INCIDENT_CAUTIONS: tuple[str, ...] = (
-    "Do not wait for more symptoms. If someone collapses, has a fit or cannot breathe, call the emergency number.",
+    "Do not wait for more symptoms. "
+    "If someone collapses, has a fit or cannot breathe, call the emergency number.",
     "Early symptoms never rule out the amatoxins: several kinds may have been eaten in one meal.",
     "Feeling better after the first day does not end the danger: liver failure can follow on day 2 or 3.",
     "An empty record reassures nobody: what was eaten may not have been written down.",
-    "Keep every piece, leftover and vomit: unwashed, in paper, not in plastic, cold. Photograph it with a scale.",
+    "Keep every piece, leftover and vomit: unwashed, in paper, not in plastic, cold. "
+    "Photograph it with a scale.",
 )
 
 #: Added when gut symptoms began 6 to 24 hours after a meal, or when the times are not known.
 AMATOXIN_WARNING = (
-    "Gut symptoms that begin 6 to 24 hours after a meal must be treated as amatoxin poisoning until a hospital "
-    "has excluded it. Go now."
+    "Gut symptoms that begin 6 to 24 hours after a meal must be treated as amatoxin poisoning "
+    "until a hospital has excluded it. Go now."
 )
+
+#: On every plan of a walk, on screen and on paper.
+WALK_CAUTIONS: tuple[str, ...] = (
+    "Tell somebody who stays at home where you walk and when you will be back; leave them this page.",
+    "Turn back at the time printed here, whatever the basket holds. It gets dark under trees before sunset.",
+    "Hunting season: ask before you go, wear bright colours, keep to the trails, leave if you hear shots near.",
+    "Ticks: cover legs and arms, look all over yourself and the children the same evening.",
+    "Look at the weather report before you leave; in wind or thunder stay out of the woods.",
+    "Expect no signal on the telephone. Carry this page, water, a light, a whistle and a spare battery.",
+    "Paths on a map may be gone, flooded or closed. What stands in the woods counts, not this plan.",
+    "Expected weights are averages over many days; most single walks bring less.",
+)
+
+#: Where nobody is known to allow gathering.
+SCOUTING_ONLY = "Look only: gather nothing here. Nobody is known to allow it{ask}."

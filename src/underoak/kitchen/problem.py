@@ -1,0 +1,263 @@
+"""The evening as a packing problem: runs that a lot may go through, and what each takes of what there is.
+
+Every limit is a row: people, burners, pots, pans, trays and canners by quarter of an hour, jars, bags,
+litres, freezer load and meals by day, and the kilograms of each lot. A run takes fixed amounts of some
+rows. A plan is any choice of runs that exceeds no row. The quick rule, the solver and the capacity all
+see the same rows.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from underoak.errors import UserMistake
+from underoak.kitchen.methods import parboiled_steps, refusal
+from underoak.kitchen.runs import SLOT_MIN, Row, Run, Timetable, place_steps, rows_of
+from underoak.kitchen.spoilage import deadline
+from underoak.kitchen.wishes import FIRST_PORTION_G, PORTION_G, Busy, Hours, Wishes, checked_hours
+from underoak.model.book import Taxon
+from underoak.model.household import Kitchen
+from underoak.model.kitchen import Deadline, Lot
+from underoak.model.method import Method
+
+#: A run smaller than this is not worth the pot, kg.
+SMALLEST_KG = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """Value of one product of one kind: for each fresh kilogram in full up to ``enough_kg``, then half."""
+
+    per_kg: float
+    enough_kg: float
+
+
+@dataclass(frozen=True)
+class KitchenProblem:
+    """Lots, candidate runs, limits and worth of one evening and the day after.
+
+    ``refused`` holds, for each lot, why each method is not among its runs.
+    """
+
+    lots: tuple[Lot, ...]
+    taxa: Mapping[str, Taxon]
+    methods: Mapping[str, Method]
+    timetable: Timetable
+    runs: tuple[Run, ...]
+    limits: Mapping[Row, float]
+    worth: Mapping[tuple[str, str], Worth]
+    deadlines: Mapping[str, Deadline]
+    refused: Mapping[str, Mapping[str, str]]
+
+    def product_of(self, run: Run) -> tuple[str, str]:
+        """(taxon, method) of a run."""
+        return self.lots[run.lot].taxon_id, run.method_id
+
+    def value(self, chosen: Mapping[int, int]) -> float:
+        """Worth of a choice of runs (position -> times): concave in each product, a little less for late."""
+        kilograms: dict[tuple[str, str], float] = {}
+        total = 0.0
+        for position, times in chosen.items():
+            run = self.runs[position]
+            product = self.product_of(run)
+            kilograms[product] = kilograms.get(product, 0.0) + times * run.size_kg
+            total -= times * run.trouble
+        for product, kg in kilograms.items():
+            worth = self.worth[product]
+            total += worth.per_kg * (min(kg, worth.enough_kg) + 0.5 * max(kg - worth.enough_kg, 0.0))
+        return total
+
+
+def kitchen_problem(
+    lots: Sequence[Lot],
+    *,
+    taxa: Mapping[str, Taxon],
+    methods: Mapping[str, Method],
+    kitchen: Kitchen,
+    hours: Sequence[Hours],
+    now: datetime,
+    wishes: Wishes | None = None,
+    busy: Sequence[Busy] = (),
+) -> KitchenProblem:
+    """All candidate runs for these lots from ``now`` on.
+
+    Parameters
+    ----------
+    lots : the haul, each id once, weights above 0
+    taxa, methods : the book's, by id
+    kitchen : what is free now
+    hours : who is there when, tonight and tomorrow
+    now : local time; nothing begins earlier
+
+    Raises
+    ------
+    UserMistake   for weights of nothing or less, the same lot twice, hours or clocks going backwards
+
+    **Fails towards** refusing: a lot that no method takes has no run, and its reasons stand in ``refused``.
+    """
+    wishes = wishes or Wishes()
+    _check_lots(lots)
+    timetable = Timetable.of(checked_hours(hours), now, busy)
+    deadlines = {lot.id: _deadline(lot, now, taxa) for lot in lots}
+    tasted = _tasted_tonight(
+        lots, taxa=taxa, methods=methods, kitchen=kitchen, deadlines=deadlines, wishes=wishes
+    )
+    new_kind = not tasted <= wishes.known
+    meal_kg = wishes.eaters * (FIRST_PORTION_G if new_kind else PORTION_G) / 1000.0
+    refused: dict[str, dict[str, str]] = {}
+    runs: list[Run] = []
+    for index, lot in enumerate(lots):
+        refused[lot.id] = {}
+        for method in methods.values():
+            if method.outcome not in ("keep", "eat"):
+                continue
+            taxon = taxa.get(lot.taxon_id)
+            why = refusal(lot, taxon, method, kitchen, used_share=deadlines[lot.id].used_share)
+            if why is None and method.outcome == "eat" and lot.taxon_id not in tasted:
+                why = "one new kind at a time: another kind, or a known one, is eaten tonight"
+            if why is not None:
+                refused[lot.id][method.id] = why
+                continue
+            most_kg = min(method.batch_kg, meal_kg) if method.outcome == "eat" else method.batch_kg
+            found = _runs_of(
+                index,
+                lot,
+                taxon,
+                method,
+                most_kg=most_kg,
+                timetable=timetable,
+                kitchen=kitchen,
+                due=deadlines[lot.id],
+            )
+            if not found:
+                refused[lot.id][method.id] = "it does not fit into the hours, or its time is over before"
+            runs += found
+    return KitchenProblem(
+        lots=tuple(lots),
+        taxa=taxa,
+        methods=methods,
+        timetable=timetable,
+        runs=tuple(runs),
+        limits=_limits(lots, timetable, kitchen, wishes, meals=(meal_kg, 0.0 if new_kind else meal_kg)),
+        worth={product: _worth(*product, methods, wishes) for product in _products(lots, runs)},
+        deadlines=deadlines,
+        refused=refused,
+    )
+
+
+def _check_lots(lots: Sequence[Lot]) -> None:
+    seen: set[str] = set()
+    for lot in lots:
+        if not 0.0 < lot.fresh_g <= 100_000.0:
+            raise UserMistake(
+                f"lot {lot.id} weighs {lot.fresh_g:g} g", expected="more than 0, at most 100 kg"
+            )
+        if lot.id in seen:
+            raise UserMistake(f"lot {lot.id} is there twice", expected="each lot once")
+        seen.add(lot.id)
+
+
+def _deadline(lot: Lot, now: datetime, taxa: Mapping[str, Taxon]) -> Deadline:
+    taxon = taxa.get(lot.taxon_id)
+    cold = taxon.kitchen.keeps_days_cold if taxon and taxon.kitchen else 2.0
+    return deadline(lot, now, cold)
+
+
+def _tasted_tonight(
+    lots: Sequence[Lot],
+    *,
+    taxa: Mapping[str, Taxon],
+    methods: Mapping[str, Method],
+    kitchen: Kitchen,
+    deadlines: Mapping[str, Deadline],
+    wishes: Wishes,
+) -> frozenset[str]:
+    """Kinds that may be on the table: the known ones, or if there is none, the new one that waits least."""
+    eating = [m for m in methods.values() if m.outcome == "eat"]
+    fit = [
+        lot
+        for lot in lots
+        if any(
+            refusal(lot, taxa.get(lot.taxon_id), m, kitchen, used_share=deadlines[lot.id].used_share) is None
+            for m in eating
+        )
+    ]
+    known = frozenset(lot.taxon_id for lot in fit if lot.cultivated or lot.taxon_id in wishes.known)
+    if known or not fit:
+        return known
+    return frozenset([min(fit, key=lambda lot: (deadlines[lot.id].by, lot.id)).taxon_id])
+
+
+def sizes_kg(lot_kg: float, batch_kg: float) -> list[float]:
+    """Sizes that runs of a lot may have: a full batch, half of one, and what is left after full ones."""
+    full = min(batch_kg, lot_kg)
+    rest = lot_kg - math.floor(lot_kg / full + 1e-9) * full
+    sizes = {round(size, 3) for size in (full, full / 2.0, rest) if size >= SMALLEST_KG}
+    return sorted(sizes or {full}, reverse=True)
+
+
+def _runs_of(
+    index: int,
+    lot: Lot,
+    taxon: Taxon | None,
+    method: Method,
+    *,
+    most_kg: float,
+    timetable: Timetable,
+    kitchen: Kitchen,
+    due: Deadline,
+) -> list[Run]:
+    runs = []
+    steps = parboiled_steps(method, taxon)
+    for size in sizes_kg(lot.fresh_g / 1000.0, most_kg):
+        for start in timetable.staffed_slots:
+            if timetable.moment(start * SLOT_MIN) > due.by:
+                break
+            placed = place_steps(steps, size, start, dirt=lot.dirt, kitchen=kitchen, timetable=timetable)
+            if placed is None:
+                continue
+            needs, containers, product_g = rows_of(
+                lot, taxon, method, index=index, size_kg=size, placed=placed, timetable=timetable
+            )
+            trouble = 0.01 + 1e-4 * start * size
+            runs.append(Run(index, method.id, size, start, placed, needs, containers, product_g, trouble))
+    return runs
+
+
+def _products(lots: Sequence[Lot], runs: Sequence[Run]) -> list[tuple[str, str]]:
+    return sorted({(lots[run.lot].taxon_id, run.method_id) for run in runs})
+
+
+def _worth(taxon_id: str, method_id: str, methods: Mapping[str, Method], wishes: Wishes) -> Worth:
+    liking = wishes.liking.get(taxon_id, 1.0) * wishes.liking.get(method_id, 1.0)
+    left = wishes.left_kg.get((taxon_id, method_id), 0.0)
+    return Worth(methods[method_id].worth * liking, max(wishes.enough_kg - left, 0.0))
+
+
+def _limits(
+    lots: Sequence[Lot], timetable: Timetable, kitchen: Kitchen, wishes: Wishes, *, meals: tuple[float, float]
+) -> dict[Row, float]:
+    limits: dict[Row, float] = {
+        ("stock", "half_pint_jar"): kitchen.half_pint_jars,
+        ("stock", "pint_jar"): kitchen.pint_jars,
+        ("stock", "freezer_bag"): kitchen.freezer_bags,
+        ("litres", "freezer"): kitchen.freezer_free_l,
+        ("litres", "refrigerator"): kitchen.fridge_free_l,
+    }
+    for day in (0, 1):
+        limits["freezer load", day] = kitchen.freezer_load_kg_day
+        limits["meal", day] = meals[day]
+    for index, lot in enumerate(lots):
+        limits["lot", index] = lot.fresh_g / 1000.0
+    equipment = {
+        "burner": kitchen.burners,
+        "pot": kitchen.pots,
+        "pan": kitchen.pans,
+        "tray": kitchen.dryer_trays,
+        "canner": wishes.canners,
+    }
+    limits |= timetable.limits(equipment)
+    return limits

@@ -1,0 +1,161 @@
+"""The best plan within a time, by mixed-integer programming, with what no plan can exceed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from underoak.kitchen.greedy import most_perishable_first
+from underoak.kitchen.problem import KitchenProblem
+
+if TYPE_CHECKING:
+    import highspy
+
+#: The solver stops when it is this close to its bound.
+ENOUGH_GAP = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Runs taken (position -> times), their value, and the bound where one was computed."""
+
+    chosen: Mapping[int, int]
+    value: float
+    bound: float | None
+    made_by: str
+
+    @property
+    def gap(self) -> float | None:
+        """Share of the bound that the value may fall short of the best, None without a bound."""
+        if self.bound is None:
+            return None
+        return max(self.bound - self.value, 0.0) / max(self.bound, 1e-9)
+
+
+def quick(problem: KitchenProblem) -> Choice:
+    """The plan of the quick rule, without a bound."""
+    chosen = most_perishable_first(problem)
+    return Choice(chosen, problem.value(chosen), None, "most perishable first")
+
+
+def best(
+    problem: KitchenProblem, *, seconds: float = 10.0, seed: int = 1, enough_gap: float = ENOUGH_GAP
+) -> Choice:
+    """The best plan found within ``seconds``, never worse than the quick rule, with its bound.
+
+    Parameters
+    ----------
+    problem : from `underoak.kitchen.problem.kitchen_problem`
+    seconds : time limit of the solver, more than 0
+    seed : of the solver; with a time limit that is not reached the same input gives the same plan
+    enough_gap : it stops when value and bound are this close
+
+    Method
+    ------
+    One whole number for each run, one row for each limit, two quantities for each product (in full, half);
+    HiGHS branch and cut on one thread, started from the quick plan.
+    """
+    start = quick(problem)
+    if not problem.runs:
+        return Choice({}, 0.0, 0.0, "nothing to plan")
+    solver = _model(problem, seconds, seed, enough_gap)
+    _start_from(solver, problem, start)
+    solver.run()
+    info = solver.getInfo()
+    bound = max(float(info.mip_dual_bound), start.value)
+    values = list(solver.getSolution().col_value)[: len(problem.runs)] if info.primal_solution_status else []
+    chosen = {p: round(x) for p, x in enumerate(values) if round(x) > 0}
+    value = problem.value(chosen)
+    if value < start.value:
+        return Choice(start.chosen, start.value, bound, start.made_by)
+    return Choice(chosen, value, max(bound, value), "solver")
+
+
+def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float) -> highspy.Highs:
+    import highspy
+
+    runs, products = problem.runs, list(problem.worth)
+    rows = {row: position for position, row in enumerate(_rows(problem))}
+    count, extra = len(runs), 2 * len(products)
+    cost = np.array([-run.trouble for run in runs])
+    full = np.array([problem.worth[p].per_kg for p in products])
+    starts: list[int] = [0]
+    index: list[int] = []
+    value: list[float] = []
+    for run in runs:
+        for row, amount in run.needs.items():
+            if row in rows:
+                index.append(rows[row])
+                value.append(amount)
+        index.append(len(rows) + products.index(problem.product_of(run)))
+        value.append(run.size_kg)
+        starts.append(len(index))
+    for number in range(extra):
+        index.append(len(rows) + number % len(products))
+        value.append(-1.0)
+        starts.append(len(index))
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = count + extra, len(rows) + len(products)
+    model.col_cost_ = np.concatenate([cost, full, 0.5 * full])
+    model.col_lower_ = np.zeros(count + extra)
+    model.col_upper_ = np.array(
+        [_most_times(problem, p) for p in range(count)]
+        + [problem.worth[p].enough_kg for p in products]
+        + [highspy.kHighsInf] * len(products)
+    )
+    model.row_lower_ = np.array([-highspy.kHighsInf] * len(rows) + [0.0] * len(products))
+    model.row_upper_ = np.array([problem.limits.get(row, 0.0) for row in rows] + [0.0] * len(products))
+    model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    model.a_matrix_.start_, model.a_matrix_.index_, model.a_matrix_.value_ = (
+        np.array(starts),
+        np.array(index),
+        np.array(value),
+    )
+    model.integrality_ = [highspy.HighsVarType.kInteger] * count + [highspy.HighsVarType.kContinuous] * extra
+    model.sense_ = highspy.ObjSense.kMaximize
+    solver = highspy.Highs()
+    for option, setting in {
+        "output_flag": False,
+        "threads": 1,
+        "random_seed": seed,
+        "time_limit": seconds,
+        "mip_rel_gap": enough_gap,
+    }.items():
+        solver.setOptionValue(option, setting)
+    solver.passModel(model)
+    return solver
+
+
+def _rows(problem: KitchenProblem) -> list[tuple[str, int | str]]:
+    """Limits that some run can touch and that are not endless."""
+    used = {row for run in problem.runs for row in run.needs}
+    return sorted(used, key=str)
+
+
+def _most_times(problem: KitchenProblem, position: int) -> float:
+    needs = problem.runs[position].needs
+    return float(
+        min(int(problem.limits.get(row, 0.0) / amount + 1e-9) for row, amount in needs.items() if amount > 0)
+    )
+
+
+def _start_from(solver: highspy.Highs, problem: KitchenProblem, start: Choice) -> None:
+    import highspy
+
+    products = list(problem.worth)
+    kilograms = np.zeros(len(products))
+    taken = np.zeros(len(problem.runs))
+    for position, times in start.chosen.items():
+        taken[position] = times
+        kilograms[products.index(problem.product_of(problem.runs[position]))] += (
+            times * problem.runs[position].size_kg
+        )
+    enough = np.array([problem.worth[p].enough_kg for p in products])
+    solution = highspy.HighsSolution()
+    solution.col_value = list(
+        np.concatenate([taken, np.minimum(kilograms, enough), np.maximum(kilograms - enough, 0.0)])
+    )
+    solver.setSolution(solution)
