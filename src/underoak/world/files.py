@@ -31,9 +31,9 @@ STATION_ID = "ZZ000INVENT"
 _SCIENTIFIC = {
     "grifola_frondosa": "Grifola frondosa",
     "laetiporus_sulphureus": "Laetiporus sulphureus",
-    "armillaria_mellea": "Armillaria mellea",
-    "pleurotus_ostreatus": "Pleurotus ostreatus",
-    "hericium_americanum": "Hericium americanum",
+    "armillaria_mellea_group": "Armillaria mellea",
+    "pleurotus_ostreatus_group": "Pleurotus ostreatus",
+    "hericium_group": "Hericium americanum",
     "lycoperdon_perlatum": "Lycoperdon perlatum",
 }
 
@@ -220,7 +220,7 @@ def visit_rows(lines: Iterable[Seen]) -> list[dict[str, object]]:
 def _report_rows(seasons: range, today: date, seed: int) -> list[dict[str, object]]:
     """Other people's dated records of the region (invented), as Darwin Core columns."""
     rng = np.random.default_rng([seed, 17])
-    medians = {"grifola_frondosa": 270, "armillaria_mellea": 274, "laetiporus_sulphureus": 240}
+    medians = {"grifola_frondosa": 270, "armillaria_mellea_group": 274, "laetiporus_sulphureus": 240}
     rows: list[dict[str, object]] = []
     for year in seasons:
         shift = rng.normal(0.0, 5.0)

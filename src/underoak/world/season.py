@@ -37,9 +37,9 @@ class Habit:
 HABITS = (
     Habit("grifola_frondosa", 272, 8, 9, 1900, ("oak", "Quercus"), 0.8, 0.7),
     Habit("laetiporus_sulphureus", 245, 16, 8, 1300, ("oak", "Quercus"), 0.4, 0.5),
-    Habit("armillaria_mellea", 276, 7, 5, 1200, ("oak", "Quercus", "maple", "Acer"), 0.65, 0.6),
-    Habit("pleurotus_ostreatus", 288, 14, 6, 600, ("maple", "Acer", "Fagus"), 0.7, 0.6),
-    Habit("hericium_americanum", 274, 10, 8, 500, ("Fagus", "maple", "Acer"), 0.6, 0.5),
+    Habit("armillaria_mellea_group", 276, 7, 5, 1200, ("oak", "Quercus", "maple", "Acer"), 0.65, 0.6),
+    Habit("pleurotus_ostreatus_group", 288, 14, 6, 600, ("maple", "Acer", "Fagus"), 0.7, 0.6),
+    Habit("hericium_group", 274, 10, 8, 500, ("Fagus", "maple", "Acer"), 0.6, 0.5),
     Habit("lycoperdon_perlatum", 268, 12, 6, 300, ("oak", "Quercus", "Pinus", "Tsuga"), 0.45, 0.5),
 )
 

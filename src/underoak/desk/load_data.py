@@ -1,0 +1,129 @@
+"""Take in outside files: all or nothing, twice is once, and every problem is told."""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from underoak.desk.load_kinds import KINDS, Context, Options
+from underoak.errors import BadData, UserMistake
+from underoak.intake.reading import Reading, read_bytes
+from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.places import places, spots
+from underoak.model.problem import Problem
+from underoak.settings import Home
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What became of one file. ``stored`` counts rows that were new or changed."""
+
+    file: str
+    kind: str
+    sha256: str
+    known_before: bool
+    stored: int
+    understood: tuple[str, ...]
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFile:
+    """One file as it was read, before anything is stored."""
+
+    path: Path
+    sha256: str
+    known_before: bool
+    reading: Reading[Any]
+
+
+def read_files(
+    home: Home, kind: str, files: Sequence[Path], *, options: Options, today: date
+) -> list[ReadFile]:
+    """Read the files without storing anything.
+
+    Raises
+    ------
+    UserMistake   for a kind that does not exist
+    BadData       when one of the files cannot be read at all
+    """
+    if kind not in KINDS:
+        raise UserMistake(f"{kind!r} is no kind of file", expected="one of " + ", ".join(KINDS))
+    context, known = _context(home, options, today)
+    read = []
+    problems: list[Problem] = []
+    for path in files:
+        try:
+            digest = hashlib.sha256(kind.encode() + b"\0" + read_bytes(path)).hexdigest()
+            read.append(ReadFile(path, digest, digest in known, KINDS[kind].read(path, context)))
+        except BadData as error:
+            problems += error.problems
+    if problems:
+        raise BadData(problems)
+    return read
+
+
+def _context(home: Home, options: Options, today: date) -> tuple[Context, set[str]]:
+    """What readers may know of the ledger; the ledger is opened for reading only."""
+    connection = sqlite3.connect(f"{home.ledger_path.absolute().as_uri()}?mode=ro", uri=True)
+    connection.row_factory = sqlite3.Row
+    try:
+        where = home.settings.where
+        context = Context(
+            home=(where.longitude_deg, where.latitude_deg),
+            places=tuple(places(connection)),
+            spots=tuple(spots(connection)),
+            today=today,
+            options=options,
+        )
+        known = {row[0] for row in connection.execute("SELECT id FROM source_file WHERE partial = 0")}
+    finally:
+        connection.close()
+    return context, known
+
+
+def store_files(
+    home: Home, kind: str, read: Sequence[ReadFile], *, accept_good: bool, today: date
+) -> tuple[Loaded, ...]:
+    """Store what was read, in one transaction for all files.
+
+    A file that was loaded whole before is not stored again.
+
+    Raises
+    ------
+    BadData   with every problem of every file, unless ``accept_good``; then nothing is stored
+    """
+    problems = [problem for file in read for problem in file.reading.problems]
+    if problems and not accept_good:
+        raise BadData(problems)
+    connection = open_ledger(home.ledger_path)
+    try:
+        with writing(connection):
+            return tuple(_store(connection, kind, file, today) for file in read)
+    finally:
+        connection.close()
+
+
+def _store(connection: sqlite3.Connection, kind: str, file: ReadFile, today: date) -> Loaded:
+    stored = 0
+    if not file.known_before:
+        stored = KINDS[kind].store(connection, file.reading.records)
+        connection.execute(
+            "INSERT INTO source_file VALUES (?, ?, ?, ?, ?, ?) "
+            "ON CONFLICT (id) DO UPDATE SET records = excluded.records, partial = excluded.partial",
+            (file.sha256, kind, file.path.name, today.isoformat(), stored, bool(file.reading.problems)),
+        )
+    return Loaded(
+        file=file.path.name,
+        kind=kind,
+        sha256=file.sha256,
+        known_before=file.known_before,
+        stored=stored,
+        understood=file.reading.understood,
+        problems=file.reading.problems,
+    )
