@@ -1,0 +1,118 @@
+"""The walk seen from its prizes: shortest ways between all places where gathering begins or ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from underoak.walk.problem import WalkGraph, WalkProblem
+
+    FloatArray = npt.NDArray[np.float64]
+    IntArray = npt.NDArray[np.int64]
+
+#: Above this many arcs for each node, all-pairs matrix algebra is quicker than one search per node.
+DENSE = 10
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arcs:
+    """Every way an edge can be walked: tail, head, minutes and edge, all of shape (arcs,)."""
+
+    tail: IntArray
+    head: IntArray
+    minutes: FloatArray
+    edge: IntArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ways:
+    """Shortest ways between all nodes.
+
+    ``minutes`` (nodes, nodes) is infinite where there is none; ``before`` (nodes, nodes) is the
+    node before the last on the way, negative where there is none.
+    """
+
+    minutes: FloatArray
+    before: npt.NDArray[np.int32]
+
+    def nodes_between(self, here: int, there: int) -> list[int]:
+        """Nodes of the shortest way, both ends included."""
+        way = [there]
+        while way[-1] != here:
+            way.append(int(self.before[here, way[-1]]))
+        return way[::-1]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Modes:
+    """Each way to collect a prize: along an edge in either direction, or at a node.
+
+    All arrays have shape (modes,): the prize, the node where it begins and ends, minutes for
+    walking and gathering, and the mode of the same prize in the other direction (itself if none).
+    """
+
+    prize: IntArray
+    entry: IntArray
+    exit: IntArray
+    minutes: FloatArray
+    other: IntArray
+    kg: FloatArray
+
+
+def arcs_of(graph: WalkGraph) -> Arcs:
+    """All directed arcs that can be walked, each edge's forward arc before its backward one."""
+    edges = np.arange(len(graph.start))
+    tail = np.column_stack((graph.start, graph.end)).reshape(-1)
+    head = np.column_stack((graph.end, graph.start)).reshape(-1)
+    minutes = np.column_stack((graph.forward_min, graph.backward_min)).reshape(-1)
+    edge = np.repeat(edges, 2)
+    open_ = np.isfinite(minutes) & (tail != head)
+    return Arcs(tail[open_], head[open_], minutes[open_], edge[open_])
+
+
+def shortest_ways(nodes: int, arcs: Arcs) -> Ways:
+    """Shortest ways between all nodes [minutes]; times of 0 count as a ten-thousandth of a second."""
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import shortest_path
+
+    order = np.lexsort((arcs.minutes, arcs.head, arcs.tail))
+    tail, head = arcs.tail[order], arcs.head[order]
+    first = np.ones(len(order), dtype=bool)
+    first[1:] = (tail[1:] != tail[:-1]) | (head[1:] != head[:-1])
+    cost = np.maximum(arcs.minutes[order][first], 1.7e-6)
+    matrix = csr_array((cost, (tail[first], head[first])), shape=(nodes, nodes))
+    dense = len(cost) > DENSE * nodes
+    minutes, before = shortest_path(matrix, method="FW" if dense else "D", return_predecessors=True)
+    return Ways(np.asarray(minutes), np.asarray(before, dtype=np.int32))
+
+
+def modes_of(problem: WalkProblem, ways: Ways) -> Modes:
+    """The modes of every prize worth something that can be reached and left again in time."""
+    graph = problem.graph
+    rows: list[tuple[int, int, int, float]] = []
+    for position, prize in enumerate(problem.prizes):
+        if prize.node >= 0:
+            rows.append((position, prize.node, prize.node, prize.minutes))
+            continue
+        a, b = int(graph.start[prize.edge]), int(graph.end[prize.edge])
+        rows.append((position, a, b, prize.minutes + float(graph.forward_min[prize.edge])))
+        rows.append((position, b, a, prize.minutes + float(graph.backward_min[prize.edge])))
+    table = np.array(rows, dtype=float).reshape(-1, 4)
+    item, entry, leave = (table[:, c].astype(np.int64) for c in range(3))
+    minutes = table[:, 3]
+    kg = np.array([p.kg for p in problem.prizes], dtype=float)[item] if len(item) else np.zeros(0)
+    whole = ways.minutes[problem.start, entry] + minutes + ways.minutes[leave, problem.finish]
+    wanted = kg > 0.0
+    if problem.must_see:
+        wanted |= np.isin(item, sorted(problem.must_see))
+    keep = np.isfinite(whole) & (whole <= problem.minutes + 1e-9) & wanted
+    item, entry, leave, minutes, kg = item[keep], entry[keep], leave[keep], minutes[keep], kg[keep]
+    other = np.arange(len(item))
+    twin = np.flatnonzero(item[1:] == item[:-1])
+    other[twin], other[twin + 1] = twin + 1, twin
+    return Modes(item, entry, leave, minutes, other, kg)

@@ -1,0 +1,70 @@
+"""From an order of prizes, or from counts of arcs, to the steps of one connected walk."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from underoak.walk.closure import Arcs
+    from underoak.walk.problem import WalkProblem
+    from underoak.walk.result import Step
+    from underoak.walk.tour import Lay
+
+
+def step_of_arc(problem: WalkProblem, arcs: Arcs, arc: int) -> Step:
+    """The edge of an arc and its direction."""
+    edge = int(arcs.edge[arc])
+    return edge, int(problem.graph.start[edge]) == int(arcs.tail[arc])
+
+
+def quickest_arcs(arcs: Arcs) -> dict[tuple[int, int], int]:
+    """The quickest arc between every pair of neighbouring nodes."""
+    best: dict[tuple[int, int], int] = {}
+    for arc in range(len(arcs.tail)):
+        pair = (int(arcs.tail[arc]), int(arcs.head[arc]))
+        if pair not in best or arcs.minutes[arc] < arcs.minutes[best[pair]]:
+            best[pair] = arc
+    return best
+
+
+def steps_of_sequence(problem: WalkProblem, lay: Lay, arcs: Arcs, sequence: list[int]) -> list[Step]:
+    """Steps of a tour: shortest ways from prize to prize, and through each prize's own edge."""
+    quickest = quickest_arcs(arcs)
+    steps: list[Step] = []
+    here = problem.start
+    for mode in [*sequence, -1]:
+        there = problem.finish if mode < 0 else int(lay.modes.entry[mode])
+        way = lay.ways.nodes_between(here, there)
+        steps += [
+            step_of_arc(problem, arcs, quickest[a, b]) for a, b in zip(way[:-1], way[1:], strict=True)
+        ]
+        here = there
+        if mode >= 0:
+            prize = problem.prizes[int(lay.modes.prize[mode])]
+            here = int(lay.modes.exit[mode])
+            if prize.edge >= 0:
+                steps.append((prize.edge, int(problem.graph.start[prize.edge]) == there))
+    return steps
+
+
+def steps_of_counts(problem: WalkProblem, arcs: Arcs, counts: dict[int, int]) -> list[Step]:
+    """One walk from start to finish over arcs used ``counts`` times (Hierholzer's algorithm).
+
+    Arcs that do not hang together with the start are left out.
+    """
+    leaving: dict[int, list[int]] = defaultdict(list)
+    for arc, count in sorted(counts.items(), reverse=True):
+        leaving[int(arcs.tail[arc])] += [arc] * count
+    stack: list[tuple[int, int]] = [(problem.start, -1)]
+    walked: list[int] = []
+    while stack:
+        node, arc = stack[-1]
+        if leaving[node]:
+            following = leaving[node].pop()
+            stack.append((int(arcs.head[following]), following))
+        else:
+            stack.pop()
+            if arc >= 0:
+                walked.append(arc)
+    return [step_of_arc(problem, arcs, arc) for arc in reversed(walked)]
