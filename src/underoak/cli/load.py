@@ -19,11 +19,14 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
     "--column",
     "columns",
     multiple=True,
-    metavar="OURS=THEIRS",
-    help="Name a column, such as tmin_c=Min or rain_in=P.",
+    metavar="HEADER=MEANING",
+    help="What a column means, such as Low=tmin_c or P=rain_in.",
 )
 @click.option(
     "--units", type=click.Choice(["metric", "us"]), default="metric", help="Units where a file does not say."
+)
+@click.option(
+    "--date-order", type=click.Choice(["dmy", "mdy"]), default="", help="Where days could be read either way."
 )
 @click.option("--station", default=None, help="Name of the weather station where a file does not say.")
 @click.option(
@@ -45,6 +48,7 @@ def load(
     accept_good: bool,
     columns: tuple[str, ...],
     units: str,
+    date_order: str,
     station: str | None,
     origin: tuple[float, float] | None,
     scale: float | None,
@@ -70,7 +74,9 @@ def load(
 
     place = load_home(home)
     day = day_or_clock(today)
-    options = Options(columns=columns, units=units, station=station, origin=origin, scale_m=scale)
+    options = Options(
+        columns=columns, units=units, date_order=date_order, station=station, origin=origin, scale_m=scale
+    )
     read = read_files(place, kind, files, options=options, today=day)
     if not as_json:
         for file in read:

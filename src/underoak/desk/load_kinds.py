@@ -1,0 +1,182 @@
+"""The kinds of file that can be loaded: how each is read and where its records go."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from underoak.errors import BadData, UserMistake
+from underoak.intake.reading import Reading
+from underoak.ledger.ground_records import store_ground
+from underoak.model.ground import LonLat, Place, Spot
+from underoak.model.problem import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """What a person says about a file that the file does not say itself.
+
+    ``columns`` are HEADER=MEANING texts; ``origin`` (lon, lat) and ``scale_m`` place a local map of trees.
+    """
+
+    columns: tuple[str, ...] = ()
+    units: str = "metric"
+    date_order: str = ""
+    station: str | None = None
+    origin: LonLat | None = None
+    scale_m: float | None = None
+
+    def column_map(self) -> dict[str, str]:
+        """Header -> meaning; UserMistake for a text without an equals sign."""
+        found = {}
+        for text in self.columns:
+            header, mark, meaning = text.rpartition("=")
+            if not mark:
+                raise UserMistake(f"{text!r} names no column", expected="HEADER=MEANING, such as Low=tmin_c")
+            found[header] = meaning
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What a reader may know beside the file: home, today, and the places and spots in the ledger."""
+
+    home: LonLat
+    today: date
+    places: tuple[Place, ...] = ()
+    spots: tuple[Spot, ...] = ()
+    options: Options = field(default_factory=Options)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """How files of one kind are read and stored. ``store`` hands back how many rows are new or changed."""
+
+    read: Callable[[Path, Context], Reading[Any]]
+    store: Callable[[sqlite3.Connection, Sequence[Any]], int]
+
+
+def _weather(path: Path, context: Context) -> Reading[Any]:
+    from underoak.intake.weather import read_weather
+    from underoak.intake.weather_table import TableOptions, station_id
+    from underoak.model.weather import Station
+
+    name = context.options.station
+    options = TableOptions(
+        columns=context.options.column_map(),
+        units=context.options.units,
+        date_order=context.options.date_order,
+        station=Station(station_id(name), name) if name else None,
+    )
+    return read_weather(path, options=options)
+
+
+def _places(path: Path, context: Context) -> Reading[Any]:
+    from underoak.intake.parks import read_parks
+
+    return read_parks(path, home=context.home, places=context.places)
+
+
+def _trails(path: Path, context: Context) -> Reading[Any]:
+    suffix = path.suffix.lower()
+    if suffix in (".geojson", ".json"):
+        from underoak.intake.trails_geojson import read_geojson_trails
+
+        return read_geojson_trails(path, home=context.home)
+    if suffix == ".gpx":
+        from underoak.intake.trails_gpx import read_gpx_trails
+
+        return read_gpx_trails(path, home=context.home)
+    if suffix in (".osm", ".pbf", ".xml"):
+        from underoak.intake.trails_osm import read_osm
+
+        return read_osm(path, home=context.home)
+    raise _wrong_ending(path, "GeoJSON (.geojson), GPX (.gpx) or an OpenStreetMap extract (.osm, .pbf)")
+
+
+def _trees(path: Path, context: Context) -> Reading[Any]:
+    from underoak.intake.trees import LocalGrid, read_trees
+
+    options = context.options
+    grid = LocalGrid(options.origin, options.scale_m or 1.0) if options.origin else None
+    return read_trees(
+        path,
+        columns={meaning: header for header, meaning in options.column_map().items()} or None,
+        grid=grid,
+        home=None if grid else context.home,
+    )
+
+
+def _terrain(path: Path, context: Context) -> Reading[Any]:  # noqa: ARG001 - all readers are called alike
+    from underoak.intake.terrain import read_terrain
+
+    return read_terrain(path)
+
+
+def _visits(path: Path, context: Context) -> Reading[Any]:
+    from underoak.book.load import load_book
+    from underoak.intake.visits import read_visits
+
+    return read_visits(
+        path, places=context.places, spots=context.spots, book=load_book(), today=context.today
+    )
+
+
+def _waypoints(path: Path, context: Context) -> Reading[Any]:
+    from underoak.book.load import load_book
+    from underoak.intake.waypoints_gpx import read_waypoints
+
+    return read_waypoints(path, places=context.places, book=load_book(), today=context.today)
+
+
+def _reports(path: Path, context: Context) -> Reading[Any]:
+    from underoak.book.load import load_book
+    from underoak.intake.reports import read_reports
+
+    return read_reports(path, book=load_book(), today=context.today)
+
+
+def _wrong_ending(path: Path, expected: str) -> BadData:
+    return BadData([Problem(f"the ending {path.suffix or 'of the name'} is not known", path.name, expected)])
+
+
+def _store_ground(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    return sum(store_ground(connection, records).values())
+
+
+def _store_weather(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    from underoak.ledger.weather import store_series
+
+    return sum(store_series(connection, series) for series in records)
+
+
+def _store_visits(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    from underoak.ledger.visits import store_visits
+    from underoak.model.visits import Visit
+
+    ground = [record for record in records if not isinstance(record, Visit)]
+    return _store_ground(connection, ground) + store_visits(
+        connection, [record for record in records if isinstance(record, Visit)]
+    )
+
+
+def _store_reports(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    from underoak.ledger.reports import store_reports
+
+    return store_reports(connection, records)
+
+
+KINDS: dict[str, Kind] = {
+    "weather": Kind(_weather, _store_weather),
+    "places": Kind(_places, _store_ground),
+    "trails": Kind(_trails, _store_ground),
+    "trees": Kind(_trees, _store_ground),
+    "terrain": Kind(_terrain, _store_ground),
+    "visits": Kind(_visits, _store_visits),
+    "waypoints": Kind(_waypoints, _store_visits),
+    "reports": Kind(_reports, _store_reports),
+}
