@@ -85,12 +85,12 @@ def load(
                 click.echo(f"  {line}")
     loaded = store_files(place, kind, read, accept_good=accept_good, today=day)
     lines = []
-    for file in loaded:
-        if file.known_before:
-            lines.append(f"{file.file}: loaded before; nothing changed.")
+    for each in loaded:
+        if each.known_before:
+            lines.append(f"{each.file}: loaded before; nothing changed.")
         else:
-            lines.append(f"{file.file}: stored, {file.stored} records new or changed.")
-        lines += [f"  left out: {problem.sentence()}" for problem in file.problems]
+            lines.append(f"{each.file}: stored, {each.stored} records new or changed.")
+        lines += [f"  left out: {problem.sentence()}" for problem in each.problems]
     show(loaded, lines, as_json=as_json)
 
 

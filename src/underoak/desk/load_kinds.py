@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from underoak.errors import BadData, UserMistake
 from underoak.intake.reading import Reading
 from underoak.ledger.ground_records import store_ground
 from underoak.model.ground import LonLat, Place, Spot
 from underoak.model.problem import Problem
+
+if TYPE_CHECKING:
+    from underoak.model.weather import WeatherSeries
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +75,21 @@ def _weather(path: Path, context: Context) -> Reading[Any]:
         date_order=context.options.date_order,
         station=Station(station_id(name), name) if name else None,
     )
-    return read_weather(path, options=options)
+    reading = read_weather(path, options=options)
+    return replace(reading, understood=(*reading.understood, *_frost_lines(reading.records)))
+
+
+def _frost_lines(stations: Sequence[WeatherSeries]) -> list[str]:
+    """First frosts of each station: the first thing to compare with what a household remembers."""
+    from underoak.weather.frost import station_first_frosts
+
+    lines = []
+    for series in stations:
+        days = [str(frost.day) for frost in station_first_frosts(series) if frost.valid and frost.day]
+        if days:
+            shown = days if len(days) <= 6 else ["…", *days[-6:]]
+            lines.append(f"first autumn frost at {series.station.name}: {', '.join(shown)}")
+    return lines
 
 
 def _places(path: Path, context: Context) -> Reading[Any]:

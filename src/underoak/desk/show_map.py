@@ -1,0 +1,24 @@
+"""The map of everything that is loaded, as a picture."""
+
+from __future__ import annotations
+
+from underoak.ledger.database import open_ledger
+from underoak.ledger.ground import trails, trees
+from underoak.ledger.places import car_parks, places, spots
+from underoak.settings import Home
+from underoak.sheets.places_map import places_map
+
+
+def map_picture(home: Home) -> str:
+    """SVG text of all places, trails, trees, spots and car parks of a home."""
+    connection = open_ledger(home.ledger_path)
+    try:
+        return places_map(
+            places(connection),
+            trails(connection),
+            trees(connection),
+            spots(connection),
+            car_parks(connection),
+        )
+    finally:
+        connection.close()
