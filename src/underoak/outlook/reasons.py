@@ -73,9 +73,13 @@ class Explanation:
             "weather": odds(visits, climates) / visited,
         }
 
+    def ratios(self, spot: int, taxon: int, day: int) -> dict[str, float]:
+        """Ratio of odds of every step, by name: date, host, memory, visits, weather."""
+        return {name: float(ratio[spot, taxon, day]) for name, ratio in self._ratios.items()}
+
     def reasons(self, spot: int, taxon: int, day: int) -> tuple[Reason, ...]:
         """The two or three parts that matter most, largest first; positions as in the forecast."""
-        ratios = {name: float(ratio[spot, taxon, day]) for name, ratio in self._ratios.items()}
+        ratios = self.ratios(spot, taxon, day)
         order = sorted(ratios, key=lambda name: -abs(log(ratios[name])))
         reasons = []
         for name in order[:MOST_REASONS]:

@@ -1,0 +1,131 @@
+"""``underoak week``: the outlook as one screen of tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
+
+if TYPE_CHECKING:
+    from underoak.desk.place_weather import WeatherNote
+    from underoak.desk.this_week import SpotDay, Week, WoodOutlook
+
+#: Heights of a strip of days, from nothing to the row's best day.
+_BARS = " ▁▂▃▄▅▆▇█"
+_GROUND = {
+    "litter_wetness": ("litter", 100.0, " %"),
+    "root_wetness": ("root zone", 100.0, " %"),
+    "soil_temp_10cm_c": ("soil at 10 cm", 1.0, " °C"),
+}
+
+
+@click.command()
+@home_option
+@today_option
+@click.option("--place", default=None, metavar="NAME", help="One wood only.")
+@click.option("--taxon", default=None, metavar="NAME", help="One mushroom only, by any name of the book.")
+@json_option
+def week(home: Path, today: date | None, place: str | None, taxon: str | None, as_json: bool) -> None:
+    """Which wood, for what, on which of the next ten days.
+
+    Chances are those of a flush in prime condition at a known spot, with the range that holds nine times
+    in ten. They say nothing about whether a mushroom may be eaten.
+    """
+    from underoak.desk.this_week import this_week
+    from underoak.settings import load_home
+
+    answer = this_week(load_home(home), today=day_or_clock(today), place=place, taxon=taxon)
+    show(answer, _lines(answer), as_json=as_json)
+
+
+def _lines(week: Week) -> Iterator[str]:
+    yield f"The ten days from {_day(week.today)} {week.today.year}"
+    yield from _weather_lines(week.weather)
+    yield ""
+    yield from _wood_lines(week)
+    yield ""
+    yield "Spots that promise most"
+    for spot in week.spots:
+        yield from _spot_lines(spot)
+    if not week.spots:
+        yield "  none is known yet: write one down with a visit"
+    for note in week.notes:
+        yield f"Note: {note}"
+
+
+def _weather_lines(weather: WeatherNote) -> Iterator[str]:
+    if weather.station:
+        far = f", {weather.distance_km:.0f} km from home" if weather.distance_km is not None else ""
+        ahead = f", forecast to {weather.forecast_to}" if weather.forecast_to else ""
+        yield f"Weather: {weather.station}{far}, observed to {weather.observed_to}{ahead}"
+    if weather.ground:
+        parts = []
+        for fact in weather.ground:
+            name, scale, unit = _GROUND[fact.name]
+            usual = f" (usual {fact.usual * scale:.0f})" if fact.usual is not None else ""
+            parts.append(f"{name} {fact.value * scale:.0f}{unit}{usual}")
+        yield f"Ground: {', '.join(parts)}"
+    for note in weather.notes:
+        yield f"Note: {note}"
+
+
+def _wood_lines(week: Week) -> Iterator[str]:
+    from underoak.desk.this_week import MOST_WOODS
+
+    shown = week.woods[:MOST_WOODS]
+    wood = max([len(row.place) for row in shown] + [4])
+    name = max([len(row.taxon) for row in shown] + [8])
+    yield f"{'Wood':<{wood}}  {'Mushroom':<{name}}  best day    chance      kg  {_numbers(week.days)}"
+    for row in shown:
+        yield _wood_line(row, week.days, wood, name)
+    hidden = len(week.woods) - len(shown)
+    if hidden > 0:
+        yield f"… and {hidden} more; see --json, --place or --taxon"
+
+
+def _wood_line(row: WoodOutlook, days: Sequence[date], wood: int, name: int) -> str:
+    best = row.best_day
+    strip = _strip(row.expected_kg)
+    scouting = "" if row.permission == "allowed" else f"  gathering {row.permission}: scouting only"
+    chance = _percent(row.best_chance[best])
+    return (
+        f"{row.place:<{wood}}  {row.taxon:<{name}}  {_day(days[best]):<10} {chance:>7}"
+        f"  {row.expected_kg[best]:6.2f}  {strip}{scouting}"
+    )
+
+
+def _spot_lines(row: SpotDay) -> Iterator[str]:
+    c = row.chance
+    yield (
+        f"  {row.spot}, {row.place}: {row.taxon} on {_day(c.day)}: {_percent(c.prime)} "
+        f"({_percent(c.low)} to {_percent(c.high)}), {c.expected_kg:.2f} kg, a thorough look shows it "
+        f"{_percent(c.found)}"
+    )
+    for reason in c.reasons:
+        yield f"      {_times(reason.odds_ratio)}  {reason.words}"
+
+
+def _strip(values: Sequence[float]) -> str:
+    top = max(values) or 1.0
+    return "".join(_BARS[round(value / top * (len(_BARS) - 1))] for value in values)
+
+
+def _numbers(days: Sequence[date]) -> str:
+    return f"{days[0].day}.–{days[-1].day}."
+
+
+def _times(ratio: float) -> str:
+    return f"odds x {ratio:.1f}" if ratio >= 1.0 else f"odds / {1.0 / ratio:.1f}"
+
+
+def _percent(chance: float) -> str:
+    return f"{100.0 * chance:.0f} %" if chance >= 0.095 else f"{100.0 * chance:.1f} %"
+
+
+def _day(day: date) -> str:
+    return f"{day:%a} {day.day} {day:%b}"

@@ -1,0 +1,281 @@
+"""Which of our woods, for what, on which of the next ten days."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from underoak.desk.place_weather import WeatherNote, place_climates
+from underoak.errors import NoAnswer, UserMistake
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Mapping
+
+    from underoak.book.load import Book
+    from underoak.model.book import Taxon
+    from underoak.model.ground import Place, Spot
+    from underoak.model.outlook import Chance
+    from underoak.model.visits import Visit
+    from underoak.outlook.drivers import Climate
+    from underoak.outlook.forecast import ChanceTable
+    from underoak.settings import Home
+
+#: Days an outlook runs ahead.
+DAYS_AHEAD = 10
+#: Rows of the two tables: what fits one screen.
+MOST_WOODS, MOST_SPOTS = 10, 8
+#: South of this the book's seasons do not hold.
+SOUTHERNMOST_DEG = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class WoodOutlook:
+    """One place and taxon over the days of the outlook; tuples have one value a day.
+
+    ``best_chance`` is the highest chance of a prime flush at any of its known spots, ``expected_kg`` the
+    sum over them. ``spots`` is how many are known; 0 means that a fitting tree stands in for them.
+    """
+
+    place_id: str
+    place: str
+    permission: str
+    taxon_id: str
+    taxon: str
+    spots: int
+    best_chance: tuple[float, ...]
+    expected_kg: tuple[float, ...]
+
+    @property
+    def best_day(self) -> int:
+        """Position of the day that promises most: by kilograms, then by chance."""
+        return max(range(len(self.expected_kg)), key=lambda d: (self.expected_kg[d], self.best_chance[d]))
+
+
+@dataclass(frozen=True, slots=True)
+class SpotDay:
+    """A known spot on its best day."""
+
+    place: str
+    spot: str
+    taxon: str
+    chance: Chance
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The answer: woods and spots, best first, with the weather they stand on and what is missing."""
+
+    today: date
+    days: tuple[date, ...]
+    woods: tuple[WoodOutlook, ...]
+    spots: tuple[SpotDay, ...]
+    weather: WeatherNote
+    notes: tuple[str, ...]
+    book_version: str
+    visits: int
+    answer_id: str = ""
+
+
+def this_week(home: Home, *, today: date, place: str | None = None, taxon: str | None = None) -> Week:
+    """The outlook for the next ten days, kept in the ledger with its inputs.
+
+    Parameters
+    ----------
+    home : Home
+    today : day
+        First day of the outlook. Visits up to it count; later ones are named and left out.
+    place, taxon : name, or None for all
+        A place by name or id; a taxon by any name of the book.
+
+    Raises
+    ------
+    UserMistake   for an unknown place or taxon
+    NoAnswer      when no place is known, the home lies outside the book's seasons, or the taxon is not
+                  gathered or has no season in the book
+    """
+    from underoak.book.load import load_book
+    from underoak.ledger.answers import store_answer
+    from underoak.ledger.database import open_ledger, writing
+
+    book = load_book()
+    connection = open_ledger(home.ledger_path)
+    try:
+        week = _week(connection, home, book, today=today, place=place, taxon=taxon)
+        inputs = {"visits": week.visits, "weather": week.weather, "place": place, "taxon": taxon}
+        with writing(connection):
+            answer_id = store_answer(
+                connection,
+                "week",
+                made_on=today,
+                for_day=today,
+                book_version=book.version,
+                inputs=inputs,
+                document=week,
+            )
+    finally:
+        connection.close()
+    return replace(week, answer_id=answer_id)
+
+
+def _week(
+    connection: sqlite3.Connection,
+    home: Home,
+    book: Book,
+    *,
+    today: date,
+    place: str | None,
+    taxon: str | None,
+) -> Week:
+    from underoak.ledger import places as ledger_places
+    from underoak.ledger.visits import visits as ledger_visits
+    from underoak.outlook.forecast import chance_table
+
+    if home.settings.where.latitude_deg < SOUTHERNMOST_DEG:
+        raise NoAnswer("the book's seasons are those of 20 to 66 degrees north, your home lies south of it")
+    known = _chosen_places(ledger_places.places(connection), place)
+    taxa, notes = _chosen_taxa(book, taxon)
+    days = _days(today)
+    climates, weather = place_climates(connection, home.settings.where, known, today=today)
+    by_id = {p.id: p for p in known}
+    own = [spot for spot in ledger_places.spots(connection) if spot.place_id in by_id]
+    every = ledger_visits(connection)
+    visits = [visit for visit in every if visit.day <= today]
+    stand_ins = _stand_ins(known, own)
+    everywhere = [*own, *stand_ins]
+    table = chance_table(everywhere, taxa, days, climates=climates, visits=visits)
+    return Week(
+        today=today,
+        days=days,
+        woods=_woods(known, everywhere, len(own), taxa, table),
+        spots=_best_spots(by_id, own, taxa, days, table, climates=climates, visits=visits),
+        weather=weather,
+        notes=(*notes, *_visit_notes(every, visits, today), *_spot_notes(by_id, stand_ins)),
+        book_version=book.version,
+        visits=len(visits),
+    )
+
+
+def _chosen_places(known: Sequence[Place], name: str | None) -> list[Place]:
+    if not known:
+        raise NoAnswer("no place is known yet", remedy="load park outlines: underoak load places FILE")
+    if name is None:
+        return list(known)
+    chosen = [p for p in known if name.casefold() in (p.name.casefold(), p.id.casefold())]
+    if not chosen:
+        names = ", ".join(p.name for p in known)
+        raise UserMistake(f"no place is called {name!r}", expected=f"one of {names}")
+    return chosen
+
+
+def _chosen_taxa(book: Book, name: str | None) -> tuple[list[Taxon], list[str]]:
+    gathered = [t for t in book.taxa.values() if t.gathered]
+    if name is not None:
+        found = book.find(name)
+        if not found.gathered:
+            raise NoAnswer(
+                f"{found.scientific_name} is not gathered, so no outlook is made for it",
+                remedy=f"read about it with 'underoak book {found.id}'",
+            )
+        gathered = [found]
+    taxa = [t for t in gathered if t.season and t.memory]
+    silent = [t.scientific_name for t in gathered if not (t.season and t.memory)]
+    if not taxa:
+        raise NoAnswer(
+            f"the book has no season for {', '.join(silent)}, and there is no record to learn from"
+        )
+    return taxa, [f"No season in the book, so no outlook: {', '.join(silent)}."] if silent else []
+
+
+def _days(today: date) -> tuple[date, ...]:
+    """The next ten days, cut at the end of February, where the outlook's season ends."""
+    from underoak.outlook.season import season_of
+
+    ahead = [today + timedelta(days=n) for n in range(DAYS_AHEAD)]
+    return tuple(day for day in ahead if season_of(day) == season_of(today))
+
+
+def _stand_ins(known: Sequence[Place], own: Sequence[Spot]) -> list[Spot]:
+    """For each place without a known spot, one spot without a host that stands for a tree there."""
+    from underoak.model.ground import Spot
+
+    with_spots = {spot.place_id for spot in own}
+    return [
+        Spot(f"any:{p.id}", p.id, "any fitting tree", 0.0, 0.0, host_group="oak")
+        for p in known
+        if p.id not in with_spots
+    ]
+
+
+def _woods(
+    known: Sequence[Place], spots: Sequence[Spot], own: int, taxa: Sequence[Taxon], table: ChanceTable
+) -> tuple[WoodOutlook, ...]:
+    rows = []
+    for place in known:
+        at = [n for n, spot in enumerate(spots) if spot.place_id == place.id]
+        for t, taxon in enumerate(taxa):
+            rows.append(
+                WoodOutlook(
+                    place_id=place.id,
+                    place=place.name,
+                    permission=place.permission.status,
+                    taxon_id=taxon.id,
+                    taxon=taxon.scientific_name,
+                    spots=sum(n < own for n in at),
+                    best_chance=tuple(float(x) for x in table.prime[at, t].max(axis=0)),
+                    expected_kg=tuple(float(x) for x in table.expected_kg[at, t].sum(axis=0)),
+                )
+            )
+    rows.sort(key=lambda row: -max(row.expected_kg))
+    return tuple(rows)
+
+
+def _best_spots(
+    places: Mapping[str, Place],
+    spots: Sequence[Spot],
+    taxa: Sequence[Taxon],
+    days: Sequence[date],
+    table: ChanceTable,
+    *,
+    climates: Mapping[str, Climate],
+    visits: Sequence[Visit],
+) -> tuple[SpotDay, ...]:
+    """The spots that promise most on their best day, each with its reasons."""
+    from underoak.outlook.forecast import forecast
+
+    best = table.expected_kg[: len(spots)].max(axis=2)
+    order = sorted(
+        ((s, t) for s in range(len(spots)) for t in range(len(taxa))), key=lambda pair: -best[pair]
+    )
+    chosen = []
+    for s, t in order[:MOST_SPOTS]:
+        day = days[int(table.expected_kg[s, t].argmax())]
+        chance = forecast([spots[s]], [taxa[t]], [day], climates=climates, visits=visits)[0]
+        chosen.append(SpotDay(places[spots[s].place_id].name, spots[s].name, taxa[t].scientific_name, chance))
+    return tuple(chosen)
+
+
+def _visit_notes(every: Sequence[Visit], used: Sequence[Visit], today: date) -> list[str]:
+    notes = []
+    later = len(every) - len(used)
+    if later:
+        notes.append(f"{later} visit(s) are dated after {today} and were left out: is their year right?")
+    old = [visit for visit in used if visit.day.year < today.year - 40]
+    if old:
+        notes.append(
+            f"{len(old)} visit(s) are more than 40 years old (first {old[0].day}): is their year right?"
+        )
+    if not used:
+        notes.append(
+            "No visit is written down yet: every chance is the book's, moved to place and host only."
+        )
+    return notes
+
+
+def _spot_notes(places: Mapping[str, Place], stand_ins: Sequence[Spot]) -> list[str]:
+    if not stand_ins:
+        return []
+    names = ", ".join(places[spot.place_id].name for spot in stand_ins)
+    return [f"No spot is known at {names}: an oak nobody has looked at stands in for one."]

@@ -1,0 +1,39 @@
+"""What the program answered, kept with the inputs and the book that made the answer."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from datetime import date
+from typing import Any, Literal
+
+from underoak.model.plain import as_plain
+
+AnswerKind = Literal["week", "walk", "kitchen"]
+
+
+def store_answer(
+    connection: sqlite3.Connection,
+    kind: AnswerKind,
+    *,
+    made_on: date,
+    for_day: date,
+    book_version: str,
+    inputs: Any,
+    document: Any,
+) -> str:
+    """Keep an answer and hand back its id.
+
+    ``inputs`` and ``document`` are anything `as_plain` can show. The id is a hash over everything but
+    ``made_on``, so that the same answer asked for twice is kept once, with the first day it was given.
+    """
+    texts = [json.dumps(as_plain(part), ensure_ascii=False, sort_keys=True) for part in (inputs, document)]
+    told = "\n".join([kind, for_day.isoformat(), book_version, *texts])
+    answer_id = hashlib.sha256(told.encode()).hexdigest()[:24]
+    connection.execute(
+        "INSERT INTO answer (id, kind, made_on, for_day, book_version, inputs, document) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING",
+        (answer_id, kind, made_on.isoformat(), for_day.isoformat(), book_version, *texts),
+    )
+    return answer_id

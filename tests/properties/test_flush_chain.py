@@ -1,0 +1,97 @@
+"""The filter against plain enumeration of every path, and against a plain matrix forward pass."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from underoak.outlook.flush_model import Chains, Evidence, ageing_chance, filter_states, onset_hazard
+
+FloatArray = npt.NDArray[np.float64]
+DAYS = 6
+chance = st.floats(0.01, 0.99)
+
+
+@st.composite
+def small_chains(draw: st.DrawFn) -> tuple[Chains, Evidence]:
+    """Two chains over six days with up to four looks at any days."""
+    table = st.lists(st.lists(chance, min_size=DAYS, max_size=DAYS), min_size=2, max_size=2)
+    chains = Chains(np.array(draw(table)), np.array([draw(chance), draw(chance)]), np.array(draw(table)))
+    looks = sorted(draw(st.lists(st.tuples(st.integers(0, DAYS - 1), st.integers(0, 1)), max_size=4)))
+    states = [[draw(chance) for _ in range(4)] for _ in looks]
+    return chains, Evidence(
+        chain=np.array([c for _, c in looks], dtype=np.intp),
+        day=np.array([d for d, _ in looks], dtype=np.intp),
+        by_state=np.array(states, dtype=np.float64).reshape(-1, 4),
+        idle=np.array([draw(chance) for _ in looks], dtype=np.float64),
+    )
+
+
+def transition(chains: Chains, chain: int, day: int) -> FloatArray:
+    """The 4 x 4 matrix of one day, written out in full."""
+    h, r, a = chains.onset[chain, day], chains.ripening[chain], chains.ageing[chain, day]
+    return np.array([[1 - h, h, 0, 0], [0, 1 - r, r, 0], [0, 0, 1 - a, a], [0, 0, 0, 1]])
+
+
+def outcome(evidence: Evidence, chain: int, day: int) -> FloatArray:
+    """Chance of all that was seen on a chain and day, by state."""
+    rows = (evidence.chain == chain) & (evidence.day == day)
+    return np.asarray(evidence.by_state[rows].prod(axis=0))
+
+
+def by_enumeration(chains: Chains, evidence: Evidence, chain: int) -> tuple[float, FloatArray]:
+    """Likelihood and last-day state chances, as sums over all 4^6 paths."""
+    ends = np.zeros(4)
+    for path in itertools.product(range(4), repeat=DAYS):
+        weight, before = 1.0, 0
+        for day, state in enumerate(path):
+            weight *= transition(chains, chain, day)[before, state] * outcome(evidence, chain, day)[state]
+            before = state
+            if weight == 0.0:
+                break
+        ends[path[-1]] += weight
+    return float(ends.sum()), ends / ends.sum()
+
+
+@settings(max_examples=12, deadline=None)
+@given(small_chains())
+def test_filter_equals_the_sum_over_all_paths(case: tuple[Chains, Evidence]) -> None:
+    chains, evidence = case
+    filtered = filter_states(chains, evidence, np.array([DAYS - 1]))
+    for chain in range(2):
+        likelihood, ends = by_enumeration(chains, evidence, chain)
+        assert filtered.fruited[chain, 0] == pytest.approx(np.log(likelihood), abs=1e-9)
+        assert filtered.states[chain, 0] == pytest.approx(ends, abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(small_chains())
+def test_filter_equals_a_matrix_forward_pass_on_every_day(case: tuple[Chains, Evidence]) -> None:
+    chains, evidence = case
+    filtered = filter_states(chains, evidence, np.arange(DAYS))
+    for chain in range(2):
+        alpha = np.array([1.0, 0.0, 0.0, 0.0])
+        for day in range(DAYS):
+            alpha = alpha @ transition(chains, chain, day) * outcome(evidence, chain, day)
+            assert filtered.states[chain, day] == pytest.approx(alpha / alpha.sum(), abs=1e-9)
+            assert filtered.fruited[chain, day] == pytest.approx(np.log(alpha.sum()), abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(-50.0, 400.0), st.floats(1.0, 40.0), st.floats(1.0, 60.0))
+def test_state_chances_stay_chances(mean_day: float, sd_days: float, prime_days: float) -> None:
+    onset = onset_hazard(np.array([mean_day]), np.array([sd_days]))
+    flat = np.ones((1, onset.shape[1]))
+    ageing = ageing_chance(np.array([prime_days]), flat, 0.1 * flat)
+    assert np.all((onset >= 0.0) & (onset <= 1.0))
+    chains = Chains(onset, np.array([0.5]), ageing)
+    none = Evidence(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros((0, 4)), np.zeros(0))
+    states = filter_states(chains, none, np.arange(onset.shape[1])).states
+    assert states.sum(axis=2) == pytest.approx(np.ones((1, onset.shape[1])))
+    assert np.all(np.diff(states[0, :, 0]) <= 1e-12)
+    assert np.all(np.diff(states[0, :, 3]) >= -1e-12)
