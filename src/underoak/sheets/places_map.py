@@ -29,7 +29,7 @@ class Frame:
     height: float
 
     def point(self, lonlat: LonLat) -> tuple[float, float]:
-        """x to the right and y down, in picture points."""
+        """Picture point, x to the right and y down."""
         return (
             (lonlat[0] - self.west) * self.shrink * self.scale,
             (self.north - lonlat[1]) * self.scale,
@@ -79,7 +79,8 @@ def _frame(
 ) -> Frame | None:
     points = [p for place in places for polygon in place.polygons for ring in polygon for p in ring]
     points = points or [p for trail in trails for p in trail.points]
-    points += [(s.longitude_deg, s.latitude_deg) for s in (*spots, *car_parks)]
+    points += [(spot.longitude_deg, spot.latitude_deg) for spot in spots]
+    points += [(park.longitude_deg, park.latitude_deg) for park in car_parks]
     if not points:
         return None
     west, east = min(p[0] for p in points), max(p[0] for p in points)
@@ -116,7 +117,8 @@ def _trail(trail: Trail, frame: Frame) -> str:
     dash = ' stroke-dasharray="2 5"' if trail.closed else ""
     name = escape(trail.name or "trail")
     return (
-        f'<polyline points="{_line(trail.points, frame)}" fill="none" stroke="#7a5a3c" stroke-width="2.5"{dash}>'
+        f'<polyline points="{_line(trail.points, frame)}" fill="none" stroke="#7a5a3c" '
+        f'stroke-width="2.5"{dash}>'
         f"<title>{name}</title></polyline>"
     )
 
@@ -132,16 +134,16 @@ def _tree(tree: Tree, frame: Frame) -> str:
 def _spot(spot: Spot, frame: Frame) -> str:
     x, y = frame.point((spot.longitude_deg, spot.latitude_deg))
     return (
-        f'<path d="M {x:.1f} {y - 8:.1f} L {x + 8:.1f} {y:.1f} L {x:.1f} {y + 8:.1f} L {x - 8:.1f} {y:.1f} Z" '
-        f'fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5"><title>{escape(spot.name)}</title></path>'
+        f'<path d="M {x:.1f} {y - 8:.1f} L {x + 8:.1f} {y:.1f} L {x:.1f} {y + 8:.1f} L {x - 8:.1f} '
+        f'{y:.1f} Z" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5"><title>{escape(spot.name)}</title></path>'
     )
 
 
 def _car_park(park: CarPark, frame: Frame) -> str:
     x, y = frame.point((park.longitude_deg, park.latitude_deg))
     return (
-        f'<g><title>{escape(park.name)}</title><rect x="{x - 11:.1f}" y="{y - 11:.1f}" width="22" height="22" '
-        f'fill="#22201b"/><text x="{x:.1f}" y="{y + 6:.1f}" font-size="17" text-anchor="middle" '
+        f'<g><title>{escape(park.name)}</title><rect x="{x - 11:.1f}" y="{y - 11:.1f}" '
+        f'width="22" height="22" fill="#22201b"/><text x="{x:.1f}" y="{y + 6:.1f}" font-size="17" text-anchor="middle" '
         'fill="#fff">P</text></g>'
     )
 
@@ -161,5 +163,7 @@ def _scale_bar(frame: Frame) -> Iterator[str]:
     length_m = next(m for m in (5000, 2000, 1000, 500, 200, 100, 50, 20, 10, 1) if m / metres_per_point < 300)
     width = length_m / metres_per_point
     y = frame.height - 24
-    yield f'<path d="M 20 {y - 8:.1f} V {y:.1f} H {20 + width:.1f} V {y - 8:.1f}" fill="none" stroke="#22201b" stroke-width="3"/>'
-    yield f'<text x="{28 + width:.1f}" y="{y:.1f}" font-size="20" fill="#22201b">{length_m} m, north is up</text>'
+    bar = f"M 20 {y - 8:.1f} V {y:.1f} H {20 + width:.1f} V {y - 8:.1f}"
+    yield f'<path d="{bar}" fill="none" stroke="#22201b" stroke-width="3"/>'
+    words = f"{length_m} m, north is up"
+    yield f'<text x="{28 + width:.1f}" y="{y:.1f}" font-size="20" fill="#22201b">{words}</text>'
