@@ -135,7 +135,8 @@ def _spot(spot: Spot, frame: Frame) -> str:
     x, y = frame.point((spot.longitude_deg, spot.latitude_deg))
     return (
         f'<path d="M {x:.1f} {y - 8:.1f} L {x + 8:.1f} {y:.1f} L {x:.1f} {y + 8:.1f} L {x - 8:.1f} '
-        f'{y:.1f} Z" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5"><title>{escape(spot.name)}</title></path>'
+        f'{y:.1f} Z" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5">'
+        f"<title>{escape(spot.name)}</title></path>"
     )
 
 
@@ -143,8 +144,8 @@ def _car_park(park: CarPark, frame: Frame) -> str:
     x, y = frame.point((park.longitude_deg, park.latitude_deg))
     return (
         f'<g><title>{escape(park.name)}</title><rect x="{x - 11:.1f}" y="{y - 11:.1f}" '
-        f'width="22" height="22" fill="#22201b"/><text x="{x:.1f}" y="{y + 6:.1f}" font-size="17" text-anchor="middle" '
-        'fill="#fff">P</text></g>'
+        f'width="22" height="22" fill="#22201b"/><text x="{x:.1f}" y="{y + 6:.1f}" font-size="17" '
+        'text-anchor="middle" fill="#fff">P</text></g>'
     )
 
 
