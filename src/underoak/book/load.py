@@ -12,8 +12,9 @@ from importlib.resources.abc import Traversable
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from underoak.book.references import dangling
 from underoak.errors import BadData, UserMistake
-from underoak.model.book import Confusion, NeverRule, Taxon
+from underoak.model.book import Clash, Confusion, DangerRule, NeverRule, Taxon
 from underoak.model.characters import Character
 from underoak.model.problem import Problem
 from underoak.model.strict import Strict, validate_document
@@ -34,6 +35,8 @@ class Book:
     taxa: Mapping[str, Taxon]
     confusions: Mapping[tuple[str, str], Confusion]
     never_rules: tuple[NeverRule, ...] = ()
+    clashes: tuple[Clash, ...] = ()
+    danger_rules: Mapping[str, DangerRule] = field(default_factory=dict)
     sources: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     @functools.cached_property
@@ -102,8 +105,10 @@ def read_book(folder: Traversable) -> Book:
     taxa = reader.taxa(_toml_files(folder / "taxa"))
     pairs = [p for file in _toml_files(folder / "confusions") for p in reader.rows(file, "pair", Confusion)]
     rules = reader.rows(folder / "never_gather.toml", "rule", NeverRule)
+    clashes = reader.rows(folder / "clashes.toml", "clash", Clash)
+    dangers = reader.table(folder / "dangers.toml", DangerRule)
     sources = reader.document(folder / "sources.toml")
-    reader.references(characters, taxa, pairs, rules, sources)
+    reader.problems.extend(dangling(characters, taxa, pairs, rules, clashes, sources))
     if reader.problems:
         raise BadData(reader.problems)
     return Book(
@@ -112,6 +117,8 @@ def read_book(folder: Traversable) -> Book:
         taxa=MappingProxyType({t.id: t for t in sorted(taxa, key=lambda t: t.id)}),
         confusions=MappingProxyType({(p.target, p.lookalike): p for p in pairs}),
         never_rules=tuple(rules),
+        clashes=tuple(clashes),
+        danger_rules=MappingProxyType(dangers),
         sources=MappingProxyType(sources),
     )
 
@@ -172,16 +179,3 @@ class _Reader:
                 self.problems.append(Problem(f"holds the id {taxon.id!r}", file.name, "the file's own name"))
             taxa.append(taxon)
         return taxa
-
-    def references(
-        self,
-        characters: Mapping[str, Character],
-        taxa: list[Taxon],
-        pairs: list[Confusion],
-        rules: list[NeverRule],
-        sources: Mapping[str, Any],
-    ) -> None:
-        """Note every reference that leads nowhere."""
-        from underoak.book.references import dangling
-
-        self.problems.extend(dangling(characters, taxa, pairs, rules, sources))

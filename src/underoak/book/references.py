@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from underoak.model.book import Confusion, NeverRule, Taxon
+from underoak.model.book import Clash, Confusion, NeverRule, Taxon
 from underoak.model.characters import Character
 from underoak.model.problem import Problem
 from underoak.model.sourced import Sourced
@@ -17,6 +17,7 @@ def dangling(
     taxa: Sequence[Taxon],
     pairs: Sequence[Confusion],
     rules: Sequence[NeverRule],
+    clashes: Sequence[Clash],
     sources: Mapping[str, Any],
 ) -> list[Problem]:
     """One problem for each character, state, taxon or source that is named but does not exist."""
@@ -35,6 +36,11 @@ def dangling(
         problems += _unknown_states(rule.when, characters, where, "when")
         problems += _unknown_names(rule.taxa, ids, where, "taxon")
         problems += _unknown_sources([rule], sources, where)
+    for number, clash in enumerate(clashes, 1):
+        where = f"clashes.toml, clash {number}"
+        problems += _unknown_states(clash.first, characters, where, "first")
+        problems += _unknown_states(clash.second, characters, where, "second")
+        problems += _unknown_sources([clash], sources, where)
     problems += _twice(((p.target, p.lookalike) for p in pairs), "confusions")
     return problems
 

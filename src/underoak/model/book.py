@@ -13,7 +13,9 @@ from underoak.model.strict import Strict
 
 __all__ = [
     "Caution",
+    "Clash",
     "Confusion",
+    "DangerRule",
     "Habitat",
     "Harm",
     "KitchenUse",
@@ -215,3 +217,19 @@ class NeverRule(Sourced):
     words: Annotated[str, Field(min_length=10)]
     when: Mapping[str, tuple[str, ...]] = {}
     taxa: tuple[str, ...] = ()
+
+
+class Clash(Sourced):
+    """Two observations that cannot both be right on one body; each maps one character to states."""
+
+    first: Mapping[str, tuple[str, ...]]
+    second: Mapping[str, tuple[str, ...]]
+    words: Annotated[str, Field(min_length=10)]
+
+
+class DangerRule(Strict):
+    """What must stand against a look-alike of this danger; see the head of ``book/dangers.toml``."""
+
+    weight: Annotated[float, Field(gt=0.0)]
+    groups: Annotated[int, Field(ge=1, le=6)]
+    strong: bool
