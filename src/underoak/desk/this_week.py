@@ -96,28 +96,38 @@ def this_week(home: Home, *, today: date, place: str | None = None, taxon: str |
     NoAnswer      when no place is known, the home lies outside the book's seasons, or the taxon is not
                   gathered or has no season in the book
     """
-    from underoak.book.load import load_book
     from underoak.ledger.answers import store_answer
     from underoak.ledger.database import open_ledger, writing
 
-    book = load_book()
+    week = outlook_of(home, today=today, place=place, taxon=taxon)
+    inputs = {"visits": week.visits, "weather": week.weather, "place": place, "taxon": taxon}
     connection = open_ledger(home.ledger_path)
     try:
-        week = _week(connection, home, book, today=today, place=place, taxon=taxon)
-        inputs = {"visits": week.visits, "weather": week.weather, "place": place, "taxon": taxon}
         with writing(connection):
             answer_id = store_answer(
                 connection,
                 "week",
                 made_on=today,
                 for_day=today,
-                book_version=book.version,
+                book_version=week.book_version,
                 inputs=inputs,
                 document=week,
             )
     finally:
         connection.close()
     return replace(week, answer_id=answer_id)
+
+
+def outlook_of(home: Home, *, today: date, place: str | None = None, taxon: str | None = None) -> Week:
+    """The same outlook for looking at: nothing is stored. Parameters and errors as `this_week`."""
+    from underoak.book.load import load_book
+    from underoak.ledger.database import open_ledger
+
+    connection = open_ledger(home.ledger_path)
+    try:
+        return _week(connection, home, load_book(), today=today, place=place, taxon=taxon)
+    finally:
+        connection.close()
 
 
 def _week(

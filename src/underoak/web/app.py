@@ -9,6 +9,7 @@ from flask import Flask, Response, abort, render_template, request
 
 from underoak.errors import UnderoakError
 from underoak.settings import Home
+from underoak.sheets.wording import INCIDENT_CAUTIONS
 
 _POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; "
@@ -66,5 +67,7 @@ def frame(home: Home, day: date) -> dict[str, object]:
         "household": home.settings.name,
         "today": f"{day:%A}, {day.day} {day:%B} {day.year}",
         "navigation": (("#week", "This week"), ("#map", "Map"), ("#jars", "Jars")),
+        "day": day,
         "poison_help": home.settings.poison_help,
+        "incident": INCIDENT_CAUTIONS,
     }
