@@ -100,10 +100,12 @@ def sun_times(day: date, *, latitude_deg: float, longitude_deg: float, utc_offse
     longitude_deg  -180 to 180, east positive
     utc_offset_h   hours the local clock is ahead of UTC on that day (New York in October: -4)
 
-    Method: NOAA low-order series for equation of time and declination, taken at the moment of
-    the event (two passes); zenith 90.833 degrees for rise and set, 96 for civil twilight.
+    Method: low-precision coordinates of the sun (good to one minute of arc from 1950 to 2050) at the
+    moment of the event, two passes; zenith 90.833 degrees for rise and set, 96 for civil twilight. The
+    day-of-year series that is often printed instead strays by two minutes over the leap-year cycle.
     Level horizon: hills and canopy make it dark earlier than this says.
-    Source: NOAA solar calculation sheet, seen as a copy; almanac zeniths, seen as a copy.
+    Source: Astronomical Almanac, low-precision solar coordinates, from memory; zeniths, Almanac for
+    Computers 1990, seen as a copy.
 
     **Fails towards** early darkness: a crossing that does not happen is None, never a guess.
     """
@@ -138,12 +140,14 @@ def _crossing_utc_min(
 
 
 def _sun(day: date, hour_utc: float) -> tuple[float, float]:
-    """Equation of time (minutes) and declination (radians) of the NOAA low-order series."""
-    year_days = 365 + (day.year % 4 == 0 and (day.year % 100 != 0 or day.year % 400 == 0))
-    gamma = 2.0 * math.pi / year_days * (day.timetuple().tm_yday - 1 + (hour_utc - 12.0) / 24.0)
-    c1, s1 = math.cos(gamma), math.sin(gamma)
-    c2, s2 = math.cos(2.0 * gamma), math.sin(2.0 * gamma)
-    c3, s3 = math.cos(3.0 * gamma), math.sin(3.0 * gamma)
-    time_min = 229.18 * (0.000075 + 0.001868 * c1 - 0.032077 * s1 - 0.014615 * c2 - 0.040849 * s2)
-    delta = 0.006918 - 0.399912 * c1 + 0.070257 * s1 - 0.006758 * c2 + 0.000907 * s2
-    return time_min, delta - 0.002697 * c3 + 0.00148 * s3
+    """Equation of time (minutes) and declination (radians) from days since 2000-01-01 12:00."""
+    days = (day - date(2000, 1, 1)).days + (hour_utc - 12.0) / 24.0
+    anomaly = math.radians(357.529 + 0.98560028 * days)
+    mean_longitude_deg = (280.459 + 0.98564736 * days) % 360.0
+    longitude = math.radians(
+        mean_longitude_deg + 1.915 * math.sin(anomaly) + 0.020 * math.sin(2.0 * anomaly)
+    )
+    tilt = math.radians(23.439 - 0.00000036 * days)
+    ascension_deg = math.degrees(math.atan2(math.cos(tilt) * math.sin(longitude), math.cos(longitude)))
+    difference_deg = (mean_longitude_deg - ascension_deg + 180.0) % 360.0 - 180.0
+    return 4.0 * difference_deg, math.asin(math.sin(tilt) * math.sin(longitude))
