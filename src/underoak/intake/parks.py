@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from underoak.book.hosts import match_host
+from underoak.intake.car_parks import car_park_of
 from underoak.intake.geojson import Feature, read_features
 from underoak.intake.inside import place_at
 from underoak.intake.reading import Reading
@@ -72,12 +73,10 @@ def read_parks(
     spots: list[Feature] = []
     skipped = 0
     for feature in features.records:
-        if feature.geometry in ("Polygon", "MultiPolygon"):
+        if (car_park := car_park_of(feature)) is not None:
+            records.append(car_park)
+        elif feature.geometry in ("Polygon", "MultiPolygon"):
             _take(_place(feature), records, problems)
-        elif feature.geometry == "Point" and _is_car_park(feature):
-            lon, lat = feature.coordinates
-            name = feature.text("name") or f"car park at {lat:.5f}, {lon:.5f}"
-            records.append(CarPark(stable_id("carpark", lon, lat), name, lon, lat))
         elif feature.geometry == "Point" and feature.text("kind") == "spot":
             spots.append(feature)
         else:
@@ -94,10 +93,6 @@ def _take(found: ParkRecord | list[Problem], records: list[ParkRecord], problems
         problems.extend(found)
     else:
         records.append(found)
-
-
-def _is_car_park(feature: Feature) -> bool:
-    return feature.text("kind") == "car_park" or feature.text("amenity") == "parking"
 
 
 def _place(feature: Feature) -> Place | list[Problem]:

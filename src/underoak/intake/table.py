@@ -59,7 +59,12 @@ def read_table(path: Path, *, expected: str) -> Table:
     BadData   when the file is missing, empty, binary, has no header or two equal ones, or no delimiter
     """
     text = read_text(path, expected=expected)
-    reader = csv.reader(_meant(text), delimiter=_delimiter(text), strict=True)
+    delimiter = _delimiter(text)
+    # Tab-separated exports carry quotation marks as they are; in the others they wrap a cell.
+    if delimiter == "\t" and not text.startswith('"'):
+        reader = csv.reader(_meant(text), delimiter=delimiter, quoting=csv.QUOTE_NONE)
+    else:
+        reader = csv.reader(_meant(text), delimiter=delimiter, strict=True)
     problems: list[Problem] = []
     rows: list[Row] = []
     headers: tuple[str, ...] = ()

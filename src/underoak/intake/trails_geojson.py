@@ -7,6 +7,7 @@ from pathlib import Path
 
 from underoak.errors import BadData
 from underoak.intake import osm_tags
+from underoak.intake.car_parks import car_park_of
 from underoak.intake.geojson import Feature, read_features
 from underoak.intake.reading import Reading
 from underoak.intake.stable_id import stable_id
@@ -21,8 +22,8 @@ def read_geojson_trails(path: Path, *, home: LonLat | None = None) -> Reading[tu
     ----------
     path : lines with the properties ``name``, ``surface``, ``oneway`` (true: only in the direction of the
         line) and ``closed`` (true); where a property ``highway`` is present the map tags are understood as
-        in an OpenStreetMap extract. Points with ``kind`` = "car_park" or ``amenity`` = "parking" are
-        car parks
+        in an OpenStreetMap extract. Points and areas with ``kind`` = "car_park" or
+        ``amenity`` = "parking" are car parks
     home : (longitude, latitude) of the household, to tell swapped coordinates
 
     Raises
@@ -37,12 +38,8 @@ def read_geojson_trails(path: Path, *, home: LonLat | None = None) -> Reading[tu
         before = len(records)
         if feature.geometry in ("LineString", "MultiLineString"):
             records += _trails(feature, problems)
-        elif feature.geometry == "Point" and (
-            feature.text("kind") == "car_park" or osm_tags.is_car_park(_tags(feature))
-        ):
-            lon, lat = feature.coordinates
-            name = feature.text("name") or f"car park at {lat:.5f}, {lon:.5f}"
-            records.append(CarPark(stable_id("carpark", lon, lat), name, lon, lat))
+        elif (car_park := car_park_of(feature)) is not None:
+            records.append(car_park)
         aside += len(records) == before
     lines = sum(isinstance(r, Trail) for r in records)
     if not lines and not problems:

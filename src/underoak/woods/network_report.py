@@ -38,12 +38,13 @@ class NetworkReport:
             f"{self.length_m / 1000:.1f} km of trail, {len(self.dead_ends)} dead end(s), "
             f"{self.closed_m / 1000:.1f} km closed, {self.oneway_m / 1000:.1f} km one-way"
         ]
-        if len(self.components) > 1:
-            lines.append(f"the trails fall into {len(self.components)} parts that do not meet:")
-            lines += [f"  {c.name}: {c.length_m / 1000:.2f} km" for c in self.components[:10]]
-            if len(self.components) > 10:
-                rest = sum(c.length_m for c in self.components[10:])
-                lines.append(f"  and {len(self.components) - 10} more, {rest / 1000:.2f} km together")
+        parts = [part for part in self.components if part.edges]
+        if len(parts) > 1:
+            lines.append(f"the trails fall into {len(parts)} parts that do not meet:")
+            lines += [f"  {part.name}: {part.length_m / 1000:.2f} km" for part in parts[:10]]
+            if len(parts) > 10:
+                rest = sum(part.length_m for part in parts[10:])
+                lines.append(f"  and {len(parts) - 10} more, {rest / 1000:.2f} km together")
         return tuple(lines)
 
 
