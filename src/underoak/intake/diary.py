@@ -34,9 +34,7 @@ class Diary:
         taxon_id_of: Callable[[str], str | None],
         today: date,
     ) -> None:
-        self.places = {place.name.casefold(): place for place in places} | {
-            place.id: place for place in places
-        }
+        self.places = tuple(places)
         self.spots = {(spot.place_id, spot.name.casefold()): spot for spot in spots}
         self.taxon_id_of, self.today = taxon_id_of, today
         self.new_spots: list[Spot] = []
@@ -84,13 +82,17 @@ class Diary:
         return replace(visit, finds=(*visit.finds, replace(find, id=own, spot_id=spot.id)))
 
     def _place(self, row: Row) -> Place | Problem:
-        name = row.text("place")
-        known = ", ".join(sorted({place.name for place in self.places.values()})[:20]) or "none yet"
-        return self.places.get(name.casefold()) or Problem(
-            f"there is no place called {name!r}",
-            f"{row.where}, place",
-            f"one of: {known}",
-            "load the place first",
+        name, where = row.text("place"), f"{row.where}, place"
+        called = [place for place in self.places if name in (place.id, place.name)]
+        called = called or [place for place in self.places if place.name.casefold() == name.casefold()]
+        if len(called) == 1:
+            return called[0]
+        if called:
+            ids = ", ".join(place.id for place in called)
+            return Problem(f"{len(called)} places are called {name!r}", where, f"one of the ids {ids}")
+        known = ", ".join(sorted(place.name for place in self.places)[:20]) or "none yet"
+        return Problem(
+            f"there is no place called {name!r}", where, f"one of: {known}", "load the place first"
         )
 
     def _spot(self, row: Row, place: Place) -> Spot | Problem:
