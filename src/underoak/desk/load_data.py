@@ -64,7 +64,7 @@ def read_files(
         except BadData as error:
             problems += error.problems
     if problems:
-        raise BadData(problems)
+        raise BadData([*(problem for file in read for problem in file.reading.problems), *problems])
     return read
 
 
@@ -79,6 +79,7 @@ def _context(home: Home, options: Options, today: date) -> tuple[Context, set[st
             places=tuple(places(connection)),
             spots=tuple(spots(connection)),
             today=today,
+            timezone=where.timezone,
             options=options,
         )
         known = {row[0] for row in connection.execute("SELECT id FROM source_file WHERE partial = 0")}

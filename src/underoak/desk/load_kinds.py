@@ -50,6 +50,7 @@ class Context:
 
     home: LonLat
     today: date
+    timezone: str = "America/New_York"
     places: tuple[Place, ...] = ()
     spots: tuple[Spot, ...] = ()
     options: Options = field(default_factory=Options)
@@ -75,7 +76,7 @@ def _weather(path: Path, context: Context) -> Reading[Any]:
         date_order=context.options.date_order,
         station=Station(station_id(name), name) if name else None,
     )
-    reading = read_weather(path, options=options)
+    reading = read_weather(path, options)
     return replace(reading, understood=(*reading.understood, *_frost_lines(reading.records)))
 
 
@@ -85,6 +86,8 @@ def _frost_lines(stations: Sequence[WeatherSeries]) -> list[str]:
 
     lines = []
     for series in stations:
+        if "tmin_c" not in series.values:
+            continue
         days = [str(frost.day) for frost in station_first_frosts(series) if frost.valid and frost.day]
         if days:
             shown = days if len(days) <= 6 else ["…", *days[-6:]]
@@ -128,33 +131,52 @@ def _trees(path: Path, context: Context) -> Reading[Any]:
     )
 
 
-def _terrain(path: Path, context: Context) -> Reading[Any]:  # noqa: ARG001 - all readers are called alike
+def _terrain(path: Path, context: Context) -> Reading[Any]:
     from underoak.intake.terrain import read_terrain
 
-    return read_terrain(path)
+    return read_terrain(path, home=context.home)
 
 
 def _visits(path: Path, context: Context) -> Reading[Any]:
-    from underoak.book.load import load_book
     from underoak.intake.visits import read_visits
 
     return read_visits(
-        path, places=context.places, spots=context.spots, book=load_book(), today=context.today
+        path,
+        places=context.places,
+        spots=context.spots,
+        taxon_id_of=_taxon_id_of,
+        today=context.today,
     )
 
 
 def _waypoints(path: Path, context: Context) -> Reading[Any]:
-    from underoak.book.load import load_book
-    from underoak.intake.waypoints_gpx import read_waypoints
+    from underoak.intake.waypoints_gpx import read_gpx_waypoints
 
-    return read_waypoints(path, places=context.places, book=load_book(), today=context.today)
+    return read_gpx_waypoints(
+        path,
+        places=context.places,
+        spots=context.spots,
+        taxon_id_of=_taxon_id_of,
+        today=context.today,
+        timezone=context.timezone,
+        home=context.home,
+    )
 
 
 def _reports(path: Path, context: Context) -> Reading[Any]:
-    from underoak.book.load import load_book
     from underoak.intake.reports import read_reports
 
-    return read_reports(path, book=load_book(), today=context.today)
+    return read_reports(path, taxon_id_of=_taxon_id_of, today=context.today, home=context.home)
+
+
+def _taxon_id_of(name: str) -> str | None:
+    """Id of the taxon that a name means, None when the book knows none or several."""
+    from underoak.book.load import load_book
+
+    try:
+        return load_book().find(name).id
+    except UserMistake:
+        return None
 
 
 def _wrong_ending(path: Path, expected: str) -> BadData:

@@ -94,6 +94,7 @@ def _archive_lines(days: Sequence[Day]) -> Iterable[str]:
 
 def _forecast(days: Sequence[Day], today: date) -> object:
     return {
+        "form": "underoak-forecast-1",
         "issued": today.isoformat(),
         "station": {
             "id": STATION_ID,
@@ -201,17 +202,15 @@ def visit_rows(lines: Iterable[Seen]) -> list[dict[str, object]]:
     """The household's notes as rows of the table that ``underoak template visits`` writes."""
     return [
         {
-            "day": line.outing.day.isoformat(),
+            "date": line.outing.day.isoformat(),
             "place": line.spot.park.name,
             "spot": line.spot.name,
-            "thoroughness": line.thoroughness,
+            "searched": line.thoroughness,
             "taxon": line.taxon_id or "",
             "stage": line.stage or "",
-            "bodies": "",
             "fresh_g": line.fresh_g or "",
             "minutes": line.outing.minutes,
-            "people": ";".join(line.outing.people),
-            "note": "",
+            "people": " + ".join(line.outing.people),
         }
         for line in lines
     ]
