@@ -33,4 +33,7 @@ def point_feature(point: LonLat, properties: Mapping[str, Any]) -> dict[str, Any
 
 def collection_text(features: Sequence[Mapping[str, Any]]) -> str:
     """A FeatureCollection as text."""
-    return json.dumps({"type": "FeatureCollection", "features": list(features)}, ensure_ascii=False, indent=1) + "\n"
+    return (
+        json.dumps({"type": "FeatureCollection", "features": list(features)}, ensure_ascii=False, indent=1)
+        + "\n"
+    )

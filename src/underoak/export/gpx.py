@@ -12,7 +12,11 @@ NAMESPACE = "http://www.topografix.com/GPX/1/1"
 
 
 def walk_gpx(
-    name: str, description: str, line: Sequence[LonLat], turns: Sequence[tuple[LonLat, str, str]], made_at: datetime
+    name: str,
+    description: str,
+    line: Sequence[LonLat],
+    turns: Sequence[tuple[LonLat, str, str]],
+    made_at: datetime,
 ) -> str:
     """GPX 1.1 text of one walk.
 
@@ -45,6 +49,5 @@ def walk_gpx(
 
 def _point(tag: str, position: LonLat, name: str, words: str) -> str:
     lon, lat = position
-    return (
-        f'<{tag} lat="{lat:.7f}" lon="{lon:.7f}"><name>{escape(name)}</name><desc>{escape(words)}</desc></{tag}>'
-    )
+    told = f"<name>{escape(name)}</name><desc>{escape(words)}</desc>"
+    return f'<{tag} lat="{lat:.7f}" lon="{lon:.7f}">{told}</{tag}>'

@@ -64,8 +64,8 @@ AMATOXIN_WARNING = (
 #: On every plan of a walk, on screen and on paper.
 WALK_CAUTIONS: tuple[str, ...] = (
     "Tell somebody who stays at home where you walk and when you will be back; leave them this page.",
-    "Turn back at the time printed here, whatever the basket holds. It gets dark under trees before sunset.",
-    "Hunting season: ask before you go, wear bright colours, keep to the trails, leave if you hear shots near.",
+    "Behind the turn list at the turn-back time? Straight to the car: under trees it is dark before sunset.",
+    "Hunting season: ask before you go, wear bright colours, keep to the trails; leave if you hear shots.",
     "Ticks: cover legs and arms, look all over yourself and the children the same evening.",
     "Look at the weather report before you leave; in wind or thunder stay out of the woods.",
     "Expect no signal on the telephone. Carry this page, water, a light, a whistle and a spare battery.",

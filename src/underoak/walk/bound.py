@@ -27,6 +27,10 @@ PATIENCE = 6
 SURE_KG = 1e-6
 
 
+def nobody_watches(_: float) -> None:
+    """Hear of a new bound and do nothing."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Relaxed:
     """A bound with the point and the cuts that show it; ``values`` is None when nothing was solved."""
@@ -49,7 +53,7 @@ def plain_bound(ground: Ground) -> float:
 
 def tighten(
     formulation: Formulation, kg: float, *, rounds: int = 60, seed: int = 0,
-    stop: Callable[[], bool] = lambda: False, watch: Callable[[float], None] = lambda bound: None,
+    stop: Callable[[], bool] = lambda: False, watch: Callable[[float], None] = nobody_watches,
 ) -> Relaxed:  # fmt: skip
     """Solve the relaxation and add broken rules until none is left, nothing is gained or ``stop()``.
 
@@ -89,9 +93,7 @@ def _binding(relaxed: Relaxed, slack: float = 0.05) -> tuple[Row, ...]:
     """Cuts that hold the bound down at the final point."""
     if relaxed.values is None:
         return ()
-    return tuple(
-        row for row in relaxed.cuts if float(row[1] @ relaxed.values[row[0]]) - row[2] <= slack
-    )
+    return tuple(row for row in relaxed.cuts if float(row[1] @ relaxed.values[row[0]]) - row[2] <= slack)
 
 
 def narrow(formulation: Formulation, relaxed: Relaxed, kg: float) -> Formulation:

@@ -31,7 +31,9 @@ BROKEN = 0.02
 Row = tuple["IntArray", "FloatArray", float, float]
 
 
-def separate(formulation: Formulation, values: FloatArray, *, most: int = 200, broken: float = BROKEN) -> list[Row]:
+def separate(
+    formulation: Formulation, values: FloatArray, *, most: int = 200, broken: float = BROKEN
+) -> list[Row]:
     """Rows the point ``values`` breaks, most broken first, at most one for each node set."""
     from scipy.sparse import csr_array
     from scipy.sparse.csgraph import maximum_flow
@@ -42,8 +44,8 @@ def separate(formulation: Formulation, values: FloatArray, *, most: int = 200, b
     x, z = values[:a], values[a : a + formulation.modes]
     capacity = csr_array((np.rint(x * UNIT).astype(np.int32), (arcs.tail, arcs.head)), shape=(nodes, nodes))
     capacity.sum_duplicates()
-    prizes, row = np.unique(modes.prize, return_inverse=True)
-    taken = np.bincount(row, weights=z)
+    _, row = np.unique(modes.prize, return_inverse=True)
+    taken = np.bincount(row, weights=z).astype(np.float64)
     seen: set[bytes] = set()
     found: list[tuple[float, Row]] = []
     for prize in np.argsort(-taken, kind="stable"):
@@ -51,7 +53,7 @@ def separate(formulation: Formulation, values: FloatArray, *, most: int = 200, b
             break
         own = np.flatnonzero(row == prize)
         for node in sorted({int(n) for m in own for n in (modes.entry[m], modes.exit[m])}):
-            if node == start or any(node in inside for inside in ()):
+            if node == start:
                 continue
             flow = maximum_flow(capacity, start, node)
             if flow.flow_value >= (taken[prize] - broken) * UNIT:
@@ -76,12 +78,12 @@ def _sink_side(left: object, node: int) -> BoolArray:
     back.data = np.maximum(back.data, 0)
     back.eliminate_zeros()
     reached = breadth_first_order(back, node, directed=True, return_predecessors=False)
-    inside = np.zeros(back.shape[0], dtype=bool)
+    inside: BoolArray = np.zeros(back.shape[0], dtype=bool)
     inside[reached] = True
     return inside
 
 
-def _row(formulation: Formulation, inside: BoolArray, row: IntArray, taken: FloatArray) -> Row:
+def _row(formulation: Formulation, inside: BoolArray, row: npt.NDArray[np.intp], taken: FloatArray) -> Row:
     """Arcs into the set, less the most taken prize that touches it: at least 0."""
     arcs, modes, a = formulation.ground.arcs, formulation.ground.modes, formulation.arcs
     into = np.flatnonzero(~inside[arcs.tail] & inside[arcs.head])

@@ -72,7 +72,9 @@ def ground_of(problem: WalkProblem) -> Ground:
     whole = ways.minutes[problem.start, arcs.tail] + arcs.minutes + ways.minutes[arcs.head, problem.finish]
     keep = whole <= problem.minutes + 1e-9
     keep &= _not_bare(problem, arcs, keep, modes)
-    return Ground(problem, Arcs(arcs.tail[keep], arcs.head[keep], arcs.minutes[keep], arcs.edge[keep]), ways, modes)
+    return Ground(
+        problem, Arcs(arcs.tail[keep], arcs.head[keep], arcs.minutes[keep], arcs.edge[keep]), ways, modes
+    )
 
 
 def _not_bare(
@@ -130,10 +132,10 @@ class _Rows:
     def add(self, count: int, lower: Any, upper: Any, *parts: tuple[Any, Any, Any]) -> None:
         """``count`` rows; each part gives (row within the block, column, value)."""
         for row, column, value in parts:
-            row, column = np.asarray(row, dtype=np.int64), np.asarray(column, dtype=np.int64)
-            self.row.append(row + self.count)
-            self.column.append(column)
-            self.value.append(np.broadcast_to(np.asarray(value, dtype=float), row.shape))
+            here = np.asarray(row, dtype=np.int64)
+            self.row.append(here + self.count)
+            self.column.append(np.asarray(column, dtype=np.int64))
+            self.value.append(np.broadcast_to(np.asarray(value, dtype=float), here.shape))
         self.lower.append(np.broadcast_to(np.asarray(lower, dtype=float), (count,)))
         self.upper.append(np.broadcast_to(np.asarray(upper, dtype=float), (count,)))
         self.count += count
@@ -218,7 +220,13 @@ def _prize_rows(rows: _Rows, ground: Ground) -> None:
     a, m = len(arcs.tail), len(modes.prize)
     z, first = a + np.arange(m), mode_arcs(ground)
     along, at = first >= 0, np.flatnonzero(first < 0)
-    rows.add(int(along.sum()), -math.inf, 0.0, (np.arange(along.sum()), z[along], 1.0), (np.arange(along.sum()), first[along], -1.0))
+    rows.add(
+        int(along.sum()),
+        -math.inf,
+        0.0,
+        (np.arange(along.sum()), z[along], 1.0),
+        (np.arange(along.sum()), first[along], -1.0),
+    )
     for mode in at:
         if int(modes.entry[mode]) != problem.start:
             into = np.flatnonzero(arcs.head == modes.entry[mode])

@@ -23,40 +23,52 @@ def left_out(problem: WalkProblem, result: WalkResult) -> tuple[LeftOut, ...]:
 
     The minutes are the least that going there would add to this walk; other changes are not tried.
     """
-    names = [
-        p for p, prize in enumerate(problem.prizes) if prize.name and p not in set(result.gathered)
-    ]
+    gathered = set(result.gathered)
+    names = [p for p, prize in enumerate(problem.prizes) if prize.name and p not in gathered]
     names.sort(key=lambda p: (-problem.prizes[p].kg, p))
     if not names:
         return ()
-    graph = problem.graph
-    ways = shortest_ways(graph.nodes, arcs_of(graph)).minutes
-    visited = [problem.start]
-    for leg in result.legs:
-        visited.append(int((graph.end if leg.forward else graph.start)[leg.edge]))
-    here = np.array(visited)
-    following = np.append(here[1:], problem.finish)
-    direct = np.array([leg.walk_min for leg in result.legs] + [0.0])
-    return tuple(_reason(problem, result, p, ways, here, following, direct) for p in names[:MOST])
+    detours = _Detours(problem, result)
+    return tuple(_reason(problem, result, p, detours.minutes(p)) for p in names[:MOST])
 
 
-def _reason(
-    problem: WalkProblem, result: WalkResult, position: int, ways: np.ndarray, here: np.ndarray,
-    following: np.ndarray, direct: np.ndarray,
-) -> LeftOut:  # fmt: skip
-    prize, graph = problem.prizes[position], problem.graph
-    ends = [(prize.node, prize.node, 0.0)]
-    if prize.edge >= 0:
-        a, b = int(graph.start[prize.edge]), int(graph.end[prize.edge])
-        ends = [(a, b, float(graph.forward_min[prize.edge])), (b, a, float(graph.backward_min[prize.edge]))]
-    extra = min(
-        float((ways[here, entry] + along + ways[leave, following] - direct).min()) for entry, leave, along in ends
-    )
-    minutes = max(extra, 0.0) + prize.minutes
+class _Detours:
+    """The least extra walking that going anywhere would add to a walk."""
+
+    def __init__(self, problem: WalkProblem, result: WalkResult) -> None:
+        graph = problem.graph
+        self.problem = problem
+        self.ways = shortest_ways(graph.nodes, arcs_of(graph)).minutes
+        visited = [int((graph.end if leg.forward else graph.start)[leg.edge]) for leg in result.legs]
+        self.here = np.array([problem.start, *visited])
+        self.following = np.array([*visited, problem.finish])
+        self.direct = np.array([leg.walk_min for leg in result.legs] + [0.0])
+
+    def minutes(self, position: int) -> float:
+        """Minutes for one prize, its own included; infinite where no trail leads there and back."""
+        prize, graph = self.problem.prizes[position], self.problem.graph
+        passages = [(prize.node, prize.node, 0.0)]
+        if prize.edge >= 0:
+            a, b = int(graph.start[prize.edge]), int(graph.end[prize.edge])
+            there, back = float(graph.forward_min[prize.edge]), float(graph.backward_min[prize.edge])
+            passages = [(a, b, there), (b, a, back)]
+        extra = min(
+            float(
+                (self.ways[self.here, entry] + along + self.ways[leave, self.following] - self.direct).min()
+            )
+            for entry, leave, along in passages
+        )
+        return max(extra, 0.0) + prize.minutes
+
+
+def _reason(problem: WalkProblem, result: WalkResult, position: int, minutes: float) -> LeftOut:
+    prize = problem.prizes[position]
     if not math.isfinite(minutes):
         return LeftOut(position, f"{prize.name}: no open trail leads there and back")
     chance = "" if math.isnan(prize.chance) else f", {100.0 * prize.chance:.0f} % chance"
     left = problem.minutes - result.minutes
-    over = f"; the walk has {max(left, 0.0):.0f} to spare" if minutes > left else "; the bag is full without it"
+    over = (
+        f"; the walk has {max(left, 0.0):.0f} to spare" if minutes > left else "; the bag is full without it"
+    )
     words = f"{prize.name}: {minutes:.0f} minutes more{chance}, {1000.0 * prize.kg:.0f} g expected{over}"
     return LeftOut(position, words)

@@ -60,6 +60,7 @@ class Search:
         modes = lay.modes
         must = np.isin(modes.prize, sorted(problem.must_see))
         self.must = {int(p) for p in modes.prize[must]}
+        self.must_modes = must
         self.siblings = [{m, int(modes.other[m])} for m in range(len(modes.prize))]
         self.current = self._first()
         self.best = self.current.copy()
@@ -91,10 +92,10 @@ class Search:
         gaps = Gaps(lay, sequence, free)
         worth = lay.modes.kg * np.exp(noise * self.rng.standard_normal(len(free)))
         if self.must:
-            worth = np.where(np.isin(lay.modes.prize, sorted(self.must)), 1e9, worth)
+            worth = np.where(self.must_modes, 1e9, worth)
         room = _Room(limits, lay, sequence)
         while True:
-            fits = free & (gaps.least <= left) & room.open_modes()
+            fits = free & (gaps.least <= left) & (room.open_modes() | self.must_modes)
             if not fits.any():
                 return sequence
             score = np.where(fits, worth / np.maximum(gaps.least, FREE_MIN), -1.0)

@@ -93,7 +93,9 @@ def check_problem(problem: WalkProblem) -> None:
     shapes = {len(a) for a in (graph.start, graph.end, graph.forward_min, graph.backward_min)}
     if shapes != {edges}:
         raise ValueError("edge arrays differ in length")
-    if edges and not (0 <= min(graph.start.min(), graph.end.min()) <= max(graph.start.max(), graph.end.max()) < graph.nodes):
+    if edges and not (
+        0 <= min(graph.start.min(), graph.end.min()) <= max(graph.start.max(), graph.end.max()) < graph.nodes
+    ):
         raise ValueError("an edge names a node that is not there")
     if edges and (np.isnan(graph.forward_min).any() or np.isnan(graph.backward_min).any()):
         raise ValueError("minutes of an edge are not known")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ import numpy as np
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from underoak.walk.cuts import Row
     from underoak.walk.formulation import Formulation
 
     FloatArray = npt.NDArray[np.float64]
@@ -40,7 +42,7 @@ class Programme:
             self.highs.setOptionValue(option, value)
         self.highs.passModel(_lp(highspy, formulation, relaxed=relaxed))
 
-    def add_rows(self, rows: list[tuple[FloatArray, FloatArray, float, float]]) -> None:
+    def add_rows(self, rows: Sequence[Row]) -> None:
         """Add rows given as (columns, values, lower, upper)."""
         if not rows:
             return

@@ -66,7 +66,9 @@ def gap_of(kg: float, bound_kg: float) -> float:
     return 0.0 if bound_kg <= 0.0 else max(0.0, (bound_kg - kg) / bound_kg)
 
 
-def legs_of(problem: WalkProblem, steps: list[Step], prizes: list[int]) -> tuple[tuple[Leg, ...], tuple[int, ...], float]:
+def legs_of(
+    problem: WalkProblem, steps: list[Step], prizes: list[int]
+) -> tuple[tuple[Leg, ...], tuple[int, ...], float]:
     """Legs of the steps, each prize gathered at the first chance; prizes at the start; all minutes.
 
     Raises ValueError when the steps do not hang together or a prize is not on the way.

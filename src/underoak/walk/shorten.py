@@ -85,7 +85,7 @@ def move_stretch(lay: Lay, sequence: list[int]) -> list[int] | None:
             i, gap = divmod(spot, n + 1)
             if delta[i, gap] < best:
                 best, choice = float(delta[i, gap]), (i, length, gap, flip)
-    return None if choice is None else _moved(lay, sequence, *choice)
+    return None if choice is None else _moved(lay, sequence, choice)
 
 
 def _turning(order: _Order, first: IntArray, last: IntArray) -> FloatArray:
@@ -93,7 +93,8 @@ def _turning(order: _Order, first: IntArray, last: IntArray) -> FloatArray:
     return turned
 
 
-def _moved(lay: Lay, sequence: list[int], i: int, length: int, gap: int, flip: bool) -> list[int]:
+def _moved(lay: Lay, sequence: list[int], move: tuple[int, int, int, bool]) -> list[int]:
+    i, length, gap, flip = move
     stretch = sequence[i : i + length]
     if flip:
         stretch = [int(lay.modes.other[m]) for m in reversed(stretch)]

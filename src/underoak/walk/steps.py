@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -36,9 +37,7 @@ def steps_of_sequence(problem: WalkProblem, lay: Lay, arcs: Arcs, sequence: list
     for mode in [*sequence, -1]:
         there = problem.finish if mode < 0 else int(lay.modes.entry[mode])
         way = lay.ways.nodes_between(here, there)
-        steps += [
-            step_of_arc(problem, arcs, quickest[a, b]) for a, b in zip(way[:-1], way[1:], strict=True)
-        ]
+        steps += [step_of_arc(problem, arcs, quickest[a, b]) for a, b in pairwise(way)]
         here = there
         if mode >= 0:
             prize = problem.prizes[int(lay.modes.prize[mode])]

@@ -65,7 +65,9 @@ def tour_minutes(lay: Lay, sequence: list[int]) -> float:
 
 def tour_of(lay: Lay, sequence: list[int]) -> Tour:
     """The tour with its minutes and kilograms counted afresh."""
-    return Tour(sequence, tour_minutes(lay, sequence), float(lay.modes.kg[sequence].sum()) if sequence else 0.0)
+    return Tour(
+        sequence, tour_minutes(lay, sequence), float(lay.modes.kg[sequence].sum()) if sequence else 0.0
+    )
 
 
 class Gaps:

@@ -1,0 +1,106 @@
+"""``underoak walk``: plan a walk, print it and write its sheets."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from underoak.cli.output import Day, day_or_clock, home_option, json_option, show, today_option
+
+if TYPE_CHECKING:
+    from underoak.desk.walk_plan import WalkPlan
+
+
+class Clock(click.ParamType[Any]):
+    """A time of day written HH:MM."""
+
+    name = "time"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The time, or a click error that says what was expected."""
+        try:
+            return datetime.strptime(str(value), "%H:%M").time()  # noqa: DTZ007 - a time of day has no zone
+        except ValueError:
+            self.fail(f"{value!r} is no time of day; write it HH:MM", param, ctx)
+
+
+@click.command()
+@home_option
+@click.option("--place", default=None, metavar="NAME", help="Which wood; needed when there are several.")
+@click.option("--day", type=Day(), default=None, metavar="YYYY-MM-DD", help="The day out; today by default.")
+@click.option("--hours", type=float, default=3.0, show_default=True, help="How long you want to be out.")
+@click.option(
+    "--from", "car_park", default=None, metavar="CARPARK", help="Where you park; the nearest by default."
+)
+@click.option("--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default.")
+@click.option(
+    "--start", type=Clock(), default="09:00", show_default=True, metavar="HH:MM", help="When you leave."
+)
+@click.option(
+    "--for", "taxa", multiple=True, metavar="MUSHROOM", help="What you want; everything gathered by default."
+)
+@click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same walk.")
+@click.option(
+    "--seconds",
+    type=click.FloatRange(1.0, 600.0),
+    default=20.0,
+    show_default=True,
+    help="How long to search.",
+)
+@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="us-letter", show_default=True)
+@click.option("--sheets/--no-sheets", default=True, help="Write map, PDF, GPX and GeoJSON into the home.")
+@today_option
+@json_option
+def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **told: Any) -> None:
+    """The loop that brings most home, within time, daylight, bag, kitchen and permission.
+
+    Where nobody is known to allow gathering, a walk to look is planned, and whom to ask is said.
+    """
+    from underoak.desk.plan_walk import no_telling, plan_walk
+    from underoak.desk.walk_plan import WalkWish
+    from underoak.desk.walk_sheets import write_walk_sheets
+    from underoak.settings import load_home
+
+    house, now = load_home(home), day_or_clock(today)
+    wish = WalkWish(
+        day=day or now,
+        hours=told["hours"],
+        leaves=told["start"],
+        place=told["place"],
+        car_park=told["car_park"],
+        party=tuple(name.strip() for name in told["party"].split(",") if name.strip()),
+        taxa=told["taxa"],
+        seed=told["seed"],
+        seconds=told["seconds"],
+    )
+    tell = no_telling if as_json else _tell
+    planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
+    files = write_walk_sheets(planned, house.sheets, paper=told["paper"]) if told["sheets"] else []
+    show(planned.plan, _lines(planned.plan, files), as_json=as_json)
+
+
+def _tell(progress: Any) -> None:
+    click.echo(f"\r{progress.kg:8.2f} kg found, at most {progress.bound_kg:.2f} kg  ", err=True, nl=False)
+
+
+def _lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
+    from underoak.desk.walk_sheets import facts
+
+    yield f"{plan.place}, {plan.day}"
+    yield from (f"  {fact}" for fact in facts(plan))
+    yield "Turns"
+    for line in plan.turns:
+        kg = f"  {1000 * line.kg:5.0f} g" if line.kg >= 0.0005 else ""
+        look = f"  look at {', '.join(line.spots)}" if line.spots else ""
+        yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
+    if plan.left_out:
+        yield "Not on this walk"
+        yield from (f"  {words}" for words in plan.left_out)
+    yield from (f"Note: {words}" for words in plan.notes)
+    yield from (f"Caution: {words}" for words in plan.cautions)
+    yield from (f"Written: {path}" for path in files)

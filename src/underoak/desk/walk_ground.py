@@ -1,0 +1,130 @@
+"""Place, car park, trails and trees of one walk, from the ledger."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeVar
+
+from underoak.errors import NoAnswer, UserMistake
+
+if TYPE_CHECKING:
+    from underoak.model.ground import CarPark, LonLat, Place, Spot, Terrain, Trail, Tree
+    from underoak.model.network import Network
+
+#: Trails this far around place and car park belong to the walk [degrees], a bit over half a kilometre.
+AROUND_DEG = 0.006
+#: A spot farther than this from every trail is not offered [m].
+SPOT_REACH_M = 150.0
+
+N = TypeVar("N", "Place", "CarPark")
+
+
+@dataclass(frozen=True, slots=True)
+class WalkGround:
+    """Everything on the ground that a walk at one place needs.
+
+    ``start`` is the network node of the car park and ``start_gap_m`` how far it is from there.
+    ``trees`` and ``spots`` lie inside the place.
+    """
+
+    place: Place
+    car_park: CarPark
+    network: Network
+    start: int
+    start_gap_m: float
+    trees: tuple[Tree, ...]
+    spots: tuple[Spot, ...]
+    terrain: Terrain | None
+
+
+def walk_ground(connection: sqlite3.Connection, *, place: str | None, car_park: str | None) -> WalkGround:
+    """The ground of a walk at a named place from a named car park (the nearest one by default).
+
+    Raises
+    ------
+    UserMistake   for a name that is unknown or stands for two
+    NoAnswer      when no place, car park or trail is known, or no trail can be reached from the start
+    """
+    from underoak.ledger import ground, places
+
+    where = _named(places.places(connection), place, "place", "--place")
+    park = _car_park(places.car_parks(connection), car_park, where)
+    box = _box([point for rings in where.polygons for point in rings[0]] + [_at(park)])
+    trails = [t for t in ground.trails(connection) if any(_in_box(p, box) for p in t.points)]
+    spots = tuple(s for s in places.spots(connection) if s.place_id == where.id)
+    trees = _inside(where, [t for t in ground.trees(connection) if _in_box(_at(t), box)])
+    return _joined(where, park, trails, spots=spots, trees=trees, terrains=ground.terrains(connection))
+
+
+def _joined(
+    place: Place,
+    park: CarPark,
+    trails: Sequence[Trail],
+    *,
+    spots: tuple[Spot, ...],
+    trees: tuple[Tree, ...],
+    terrains: Sequence[Terrain],
+) -> WalkGround:
+    from underoak.woods.network_report import start_problem
+    from underoak.woods.terrain import terrain_for
+    from underoak.woods.trails import build_network, nearest_node
+
+    grid = terrain_for(terrains, [p for t in trails for p in t.points])
+    network = build_network(trails, [park], spots, grid)
+    if words := start_problem(network, *_at(park)):
+        raise NoAnswer(words, where=park.name)
+    start, gap_m = nearest_node(network, *_at(park))
+    return WalkGround(place, park, network, start, gap_m, trees, spots, grid)
+
+
+def _named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
+    if not known:
+        raise NoAnswer(f"no {kind} is known yet", remedy="load one: underoak load places FILE")
+    if name is None and len(known) == 1:
+        return known[0]
+    names = ", ".join(sorted(one.name for one in known))
+    if name is None:
+        raise UserMistake(f"there are {len(known)} of them", where=option, expected=f"one of {names}")
+    chosen = [one for one in known if name.casefold() in (one.name.casefold(), one.id.casefold())]
+    if not chosen:
+        raise UserMistake(f"no {kind} is called {name!r}", where=option, expected=f"one of {names}")
+    if len(chosen) > 1:
+        ids = ", ".join(one.id for one in chosen)
+        raise UserMistake(f"{len(chosen)} are called {name!r}", where=option, expected=f"one id of {ids}")
+    return chosen[0]
+
+
+def _car_park(known: Sequence[CarPark], name: str | None, place: Place) -> CarPark:
+    from underoak.woods.geodesy import distance_m
+
+    if name is not None or not known:
+        return _named(known, name, "car park", "--from")
+    corners = [point for rings in place.polygons for point in rings[0]]
+    middle = (sum(p[0] for p in corners) / len(corners), sum(p[1] for p in corners) / len(corners))
+    return min(known, key=lambda park: (float(distance_m(*_at(park), *middle)), park.id))
+
+
+def _at(thing: CarPark | Tree | Spot) -> LonLat:
+    return thing.longitude_deg, thing.latitude_deg
+
+
+def _box(points: Sequence[LonLat]) -> tuple[float, float, float, float]:
+    lons, lats = [p[0] for p in points], [p[1] for p in points]
+    return min(lons) - AROUND_DEG, min(lats) - AROUND_DEG, max(lons) + AROUND_DEG, max(lats) + AROUND_DEG
+
+
+def _in_box(point: LonLat, box: tuple[float, float, float, float]) -> bool:
+    return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
+
+
+def _inside(place: Place, trees: Sequence[Tree]) -> tuple[Tree, ...]:
+    import shapely
+
+    outline = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in place.polygons])
+    shapely.prepare(outline)
+    if not trees:
+        return ()
+    inside = shapely.contains_xy(outline, [t.longitude_deg for t in trees], [t.latitude_deg for t in trees])
+    return tuple(tree for tree, is_in in zip(trees, inside, strict=True) if is_in)

@@ -1,0 +1,185 @@
+"""The record of a planned walk that is shown, printed and kept."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from underoak.desk.walk_ground import WalkGround
+from underoak.desk.walk_time import WalkTime
+
+if TYPE_CHECKING:
+    from underoak.model.household import Person, Settings
+    from underoak.walk.permission import GatherRule
+    from underoak.walk.problem import WalkProblem
+    from underoak.walk.result import WalkResult
+    from underoak.walk.turns import Turn
+
+#: Speed of the few steps between car park and trail [m/min]: 3 km/h.
+STEPS_M_MIN = 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class WalkWish:
+    """What people ask for. Empty ``party`` is the whole household, empty ``taxa`` everything gathered."""
+
+    day: date
+    hours: float = 3.0
+    leaves: time = time(9, 0)
+    place: str | None = None
+    car_park: str | None = None
+    party: tuple[str, ...] = ()
+    taxa: tuple[str, ...] = ()
+    seed: int = 0
+    seconds: float = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """Who goes where and when, under which permission; ``today`` is the day of asking."""
+
+    wish: WalkWish
+    today: date
+    settings: Settings
+    ground: WalkGround
+    party: tuple[Person, ...]
+    when: WalkTime
+    rule: GatherRule
+
+    @property
+    def gap_min(self) -> float:
+        """Minutes from the car park to the first trail."""
+        return self.ground.start_gap_m / STEPS_M_MIN
+
+
+@dataclass(frozen=True, slots=True)
+class TurnLine:
+    """One turn with its clock time and what is expected until the next."""
+
+    turn: Turn
+    at: str
+    kg: float
+    spots: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WalkPlan:
+    """The answer to show. ``kg`` and ``bound_kg`` are 0 on a scouting walk, where nothing is gathered."""
+
+    day: date
+    place: str
+    car_park: str
+    party: tuple[str, ...]
+    gathering: bool
+    permission: str
+    ask: str
+    leaves_at: datetime
+    back_at: datetime
+    turn_back_at: datetime
+    sunset_at: datetime | None
+    minutes: float
+    length_m: float
+    climb_m: float
+    kg: float
+    bound_kg: float
+    gap: float
+    proved: bool
+    quality: str
+    turns: tuple[TurnLine, ...]
+    left_out: tuple[str, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[str, ...]
+    book_version: str
+    answer_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedWalk:
+    """The plan with everything the sheets draw from."""
+
+    plan: WalkPlan
+    ground: WalkGround
+    problem: WalkProblem
+    result: WalkResult
+
+
+def plan_of(
+    outing: Outing, problem: WalkProblem, result: WalkResult, *, notes: tuple[str, ...], book_version: str
+) -> WalkPlan:
+    """The plan to show: clock times, turns, figures, cautions; without grams where nothing is gathered."""
+    from underoak.sheets.wording import SCOUTING_ONLY, WALK_CAUTIONS
+    from underoak.walk.turns import turns_of
+
+    wish, ground, when, rule = outing.wish, outing.ground, outing.when, outing.rule
+    kept = 1.0 if rule.allowed else 0.0
+    leave = when.leaves_at + timedelta(minutes=outing.gap_min)
+    ask = f"; ask {rule.ask}" if rule.ask else "; find out who looks after these woods, and ask"
+    way_back = _longest_way_back(problem, result) + outing.gap_min
+    dusk = (f"Daylight cuts the walk: back by {when.back_by:%H:%M}.",) if when.cut_by_dusk else ()
+    return WalkPlan(
+        day=wish.day,
+        place=ground.place.name,
+        car_park=ground.car_park.name,
+        party=tuple(person.name for person in outing.party),
+        gathering=rule.allowed,
+        permission=rule.reason,
+        ask=rule.ask,
+        leaves_at=when.leaves_at,
+        back_at=leave + timedelta(minutes=result.minutes + outing.gap_min),
+        turn_back_at=when.back_by - timedelta(minutes=way_back),
+        sunset_at=when.sunset_at,
+        minutes=result.minutes,
+        length_m=sum(ground.network.edges[leg.edge].length_m for leg in result.legs),
+        climb_m=_climb_m(ground, result),
+        kg=kept * result.kg,
+        bound_kg=kept * result.bound_kg,
+        gap=result.gap,
+        proved=result.proved,
+        quality=quality_words(result, gathering=rule.allowed),
+        turns=tuple(_line(turn, problem, leave, kept) for turn in turns_of(ground.network, result)),
+        left_out=tuple(one.words for one in result.left_out) if rule.allowed else (),
+        notes=(*dusk, *notes),
+        cautions=(*(() if rule.allowed else (SCOUTING_ONLY.format(ask=ask),)), *WALK_CAUTIONS),
+        book_version=book_version,
+    )
+
+
+def quality_words(result: WalkResult, *, gathering: bool) -> str:
+    """One sentence on how good the walk is among all that keep to the limits."""
+    if not gathering:
+        return "A walk to look: it passes most of the hosts that the time allows."
+    if result.proved:
+        return "Proved best: no other walk within these limits promises more."
+    if math.isinf(result.bound_kg):
+        return "The best walk found; how much better another could be was not worked out."
+    most = f"{result.bound_kg:.2f} kg"
+    return f"No walk within these limits promises more than {most}: within {100 * result.gap:.1f} %."
+
+
+def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float) -> TurnLine:
+    at = leave + timedelta(minutes=turn.begins_min)
+    kg = kept * sum(problem.prizes[p].kg for p in turn.prizes)
+    spots = tuple(problem.prizes[p].name for p in turn.prizes if problem.prizes[p].name)
+    return TurnLine(turn, f"{at:%H:%M}", kg, spots)
+
+
+def _longest_way_back(problem: WalkProblem, result: WalkResult) -> float:
+    """Minutes of the direct way to the finish from the point of the walk that is farthest from it."""
+    from underoak.walk.closure import arcs_of, shortest_ways
+
+    graph = problem.graph
+    ways = shortest_ways(graph.nodes, arcs_of(graph)).minutes
+    visited = {int((graph.end if leg.forward else graph.start)[leg.edge]) for leg in result.legs}
+    return max((float(ways[node, problem.finish]) for node in visited), default=0.0)
+
+
+def _climb_m(ground: WalkGround, result: WalkResult) -> float:
+    climb = 0.0
+    for leg in result.legs:
+        heights = [h for _, h in ground.network.edges[leg.edge].profile]
+        steps = [b - a if leg.forward else a - b for a, b in pairwise(heights)]
+        climb += sum(max(step, 0.0) for step in steps)
+    return climb

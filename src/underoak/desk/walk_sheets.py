@@ -1,0 +1,140 @@
+"""The files of a planned walk: map, sheet, GPX and GeoJSON."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from underoak.desk.walk_plan import PlannedWalk, WalkPlan
+    from underoak.model.ground import LonLat
+
+
+def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-letter") -> list[Path]:
+    """Write map, PDF, GPX and GeoJSON of a walk into ``folder``; the files written.
+
+    Everything is made before anything is written, so a fault leaves no half set of files.
+    """
+    from underoak.sheets.pdf import compile_typst
+
+    plan = walk.plan
+    picture = _map(walk)
+    texts: dict[str, bytes] = {
+        "svg": picture.encode(),
+        "pdf": compile_typst("walk", _sheet(plan, picture, paper)),
+        "gpx": _gpx(walk).encode(),
+        "geojson": _geojson(walk).encode(),
+    }
+    folder.mkdir(parents=True, exist_ok=True)
+    name = re.sub(r"[^a-z0-9]+", "-", plan.place.casefold()).strip("-") or "walk"
+    written = []
+    for ending, text in texts.items():
+        path = folder / f"walk-{plan.day}-{name}.{ending}"
+        path.write_bytes(text)
+        written.append(path)
+    return written
+
+
+def _map(walk: PlannedWalk) -> str:
+    from underoak.sheets.walk_map import walk_map
+
+    ground = walk.ground
+    return walk_map(
+        title=f"{ground.place.name}, {walk.plan.day}", place=ground.place, car_parks=[ground.car_park],
+        network=ground.network, result=walk.result, turns=[line.turn for line in walk.plan.turns],
+        trees=ground.trees, terrain=ground.terrain,
+    )  # fmt: skip
+
+
+def facts(plan: WalkPlan) -> list[str]:
+    """The figures of a plan as short lines."""
+    sunset = f", sunset {plan.sunset_at:%H:%M}" if plan.sunset_at else ""
+    lines = [
+        f"Leave {plan.car_park} at {plan.leaves_at:%H:%M}, back at {plan.back_at:%H:%M}{sunset}.",
+        f"{plan.length_m / 1000:.1f} km, {plan.climb_m:.0f} m of climb, "
+        f"{plan.minutes:.0f} minutes with looking and picking.",
+        f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
+        f"Who walks: {', '.join(plan.party)}.",
+    ]
+    if plan.gathering:
+        lines.append(f"Expected {plan.kg:.2f} kg of prime mushrooms. {plan.quality}")
+    else:
+        lines.append(f"Nothing is gathered: {plan.permission}. {plan.quality}")
+    return lines
+
+
+def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
+    return {
+        "title": f"{plan.place}, {plan.day:%A} {plan.day.day} {plan.day:%B %Y}",
+        "opening": f"Turn-back time {plan.turn_back_at:%H:%M}. Somebody at home has to know this walk.",
+        "facts": facts(plan),
+        "cautions_first": list(plan.cautions[:2]),
+        "picture": picture,
+        "turns": [
+            {
+                "number": line.turn.number,
+                "at": line.at,
+                "words": line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else ""),
+                "walk": f"{line.turn.length_m:.0f} m",
+                "expected": f"{1000 * line.kg:.0f} g" if line.kg >= 0.0005 else "",
+            }
+            for line in plan.turns
+        ],
+        "left_out": list(plan.left_out),
+        "notes": list(plan.notes),
+        "cautions": list(plan.cautions[2:]),
+        "paper": paper,
+    }
+
+
+def _whole_line(walk: PlannedWalk) -> list[LonLat]:
+    from underoak.walk.turns import line_of
+
+    line: list[LonLat] = []
+    for leg in walk.result.legs:
+        points = line_of(walk.ground.network, leg)
+        line += points if not line else points[1:]
+    return line
+
+
+def _gpx(walk: PlannedWalk) -> str:
+    from underoak.export.gpx import walk_gpx
+
+    plan, park = walk.plan, walk.ground.car_park
+    turns = [
+        (
+            (line.turn.longitude_deg, line.turn.latitude_deg),
+            f"{line.turn.number:02d} {line.at}",
+            line.turn.words,
+        )
+        for line in plan.turns
+    ]
+    line = _whole_line(walk) or [(park.longitude_deg, park.latitude_deg)]
+    made_at: datetime = plan.leaves_at
+    return walk_gpx(f"{plan.place} {plan.day}", " ".join(facts(plan)), line, turns, made_at)
+
+
+def _geojson(walk: PlannedWalk) -> str:
+    from underoak.export.geojson import collection_text, line_feature, point_feature
+    from underoak.walk.turns import line_of
+
+    plan = walk.plan
+    features = []
+    for number, leg in enumerate(walk.result.legs, start=1):
+        edge = walk.ground.network.edges[leg.edge]
+        kg = sum(walk.problem.prizes[p].kg for p in leg.prizes) if plan.gathering else 0.0
+        told = {
+            "leg": number,
+            "trail": edge.name,
+            "length_m": edge.length_m,
+            "begins_min": leg.begins_min,
+            "expected_kg": kg,
+        }
+        features.append(line_feature(line_of(walk.ground.network, leg), told))
+    for turn_line in plan.turns:
+        turn = turn_line.turn
+        told = {"turn": turn.number, "at": turn_line.at, "words": turn.words}
+        features.append(point_feature((turn.longitude_deg, turn.latitude_deg), told))
+    return collection_text(features)

@@ -1,0 +1,200 @@
+"""The map of a walk as one SVG drawing: legible in black and white, with words beside the picture."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+import numpy as np
+
+from underoak.sheets.contours import contour_lines
+from underoak.sheets.map_frame import Frame, frame_around, north_arrow, scale_bar
+
+if TYPE_CHECKING:
+    from underoak.model.ground import CarPark, LonLat, Place, Terrain, Tree
+    from underoak.model.network import Network
+    from underoak.walk.result import WalkResult
+    from underoak.walk.turns import Turn
+
+#: Most host trees a sheet can show without going grey: the thickest ones.
+MOST_TREES = 400
+#: Contour intervals to choose from [m], and about how many lines a map bears.
+INTERVALS_M = (5, 10, 20, 50, 100)
+MOST_LEVELS = 18
+CONIFERS = frozenset({"pine", "spruce", "hemlock", "fir", "larch", "yew", "cedar", "unknown_conifer"})
+OAKS = frozenset({"oak", "white_oak", "red_oak"})
+
+
+def walk_map(
+    *, title: str, place: Place, car_parks: Sequence[CarPark], network: Network, result: WalkResult,
+    turns: Sequence[Turn], trees: Sequence[Tree], terrain: Terrain | None,
+    width_mm: float = 178.0, height_mm: float = 158.0,
+) -> str:  # fmt: skip
+    """SVG text of the map of one walk.
+
+    Outline of the place, contours, trails (closed ones crossed out by a sparse dash), hosts by kind and
+    size, the walk with numbered turns, car parks, scale bar and north arrow.
+    """
+    way = [point for leg in result.legs for point in network.edges[leg.edge].points]
+    parks = [(park.longitude_deg, park.latitude_deg) for park in car_parks]
+    frame = frame_around([*way, *parks] or [(0.0, 0.0)], width_mm=width_mm, height_mm=height_mm)
+    shown = _in_frame(frame, trees)
+    length_km = sum(network.edges[leg.edge].length_m for leg in result.legs) / 1000.0
+    words = f"A walk of {length_km:.1f} km in {len(turns)} turns, {len(shown)} host trees shown, north is up."
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_mm:g} {height_mm:g}" '
+        f'width="{width_mm:g}mm" height="{height_mm:g}mm" font-family="Libertinus Serif, serif" role="img">',
+        f"<title>{escape(title)}</title><desc>{escape(words)}</desc>",
+        f'<rect width="{width_mm:g}" height="{height_mm:g}" fill="white"/>',
+        *_outline(frame, place), *_contours(frame, terrain), *_trails(frame, network),
+        *_way(frame, network, result), *_hosts(shown), *_turns(frame, turns), *_parks(frame, car_parks),
+        scale_bar(frame), north_arrow(frame), _key(frame), "</svg>",
+    ]  # fmt: skip
+    return "\n".join(parts) + "\n"
+
+
+def _outline(frame: Frame, place: Place) -> list[str]:
+    rings = " ".join(frame.path(ring, closed=True) for polygon in place.polygons for ring in polygon)
+    return [
+        f'<path class="place" d="{rings}" fill="#f0f2ea" fill-rule="evenodd" stroke="#555" '
+        'stroke-width="0.6" stroke-dasharray="3 1 0.6 1"/>'
+    ]
+
+
+def _contours(frame: Frame, terrain: Terrain | None) -> list[str]:
+    if terrain is None:
+        return []
+    heights, column, row = _window(frame, terrain)
+    if min(heights.shape) < 2 or not np.isfinite(heights).any():
+        return []
+    low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
+    interval = next((i for i in INTERVALS_M if (high - low) / i <= MOST_LEVELS), INTERVALS_M[-1])
+    drawn = []
+    for level in range(int(low // interval + 1) * interval, int(high) + 1, interval):
+        width = 0.35 if level % (5 * interval) == 0 else 0.18
+        lines = [
+            [_degrees(terrain, x + column, y + row) for x, y in line]
+            for line in contour_lines(heights, float(level))
+        ]
+        data = " ".join(frame.path(line) for line in lines)
+        if data:
+            drawn.append(
+                f'<path class="contour" data-m="{level}" d="{data}" fill="none" stroke="#8a7f70" '
+                f'stroke-width="{width}"/>'
+            )
+    return drawn
+
+
+def _window(frame: Frame, terrain: Terrain) -> tuple[np.ndarray, int, int]:
+    """The part of the grid that the map shows, one cell more on each side, with its first column and row."""
+    corners = frame.plane.to_degrees(
+        [
+            (frame.west_m, frame.north_m),
+            (
+                frame.west_m + frame.width_mm / frame.mm_per_m,
+                frame.north_m - frame.height_mm / frame.mm_per_m,
+            ),
+        ]
+    )
+    columns = (corners[:, 0] - terrain.west_deg) / terrain.step_lon_deg
+    rows = (terrain.north_deg - corners[:, 1]) / terrain.step_lat_deg
+    c, r = max(int(columns[0]) - 1, 0), max(int(rows[0]) - 1, 0)
+    return terrain.elevation_m[r : max(int(rows[1]) + 2, 0), c : max(int(columns[1]) + 2, 0)], c, r
+
+
+def _degrees(terrain: Terrain, column: float, row: float) -> LonLat:
+    lon = terrain.west_deg + (column + 0.5) * terrain.step_lon_deg
+    return lon, terrain.north_deg - (row + 0.5) * terrain.step_lat_deg
+
+
+def _trails(frame: Frame, network: Network) -> list[str]:
+    drawn = []
+    for edge in network.edges:
+        dash = ' stroke-dasharray="0.5 1.6"' if edge.closed else ""
+        drawn.append(
+            f'<path class="trail" d="{frame.path(edge.points)}" fill="none" stroke="#333" '
+            f'stroke-width="0.3"{dash}/>'
+        )
+    return drawn
+
+
+def _in_frame(frame: Frame, trees: Sequence[Tree]) -> list[tuple[Tree, float, float]]:
+    places = frame.mm([(tree.longitude_deg, tree.latitude_deg) for tree in trees]) if trees else []
+    inside = [
+        (tree, x, y) for tree, (x, y) in zip(trees, places, strict=True)
+        if 0.0 < x < frame.width_mm and 0.0 < y < frame.height_mm
+    ]  # fmt: skip
+    inside.sort(key=lambda one: (-(one[0].diameter_cm or 0.0), one[0].id))
+    return inside[:MOST_TREES]
+
+
+def _hosts(trees: Sequence[tuple[Tree, float, float]]) -> list[str]:
+    drawn = []
+    for tree, x, y in trees:
+        size = 0.5 + min((tree.diameter_cm or 30.0) / 100.0, 1.5)
+        drawn.append(_symbol(tree.host_group, x, y, size))
+    return drawn
+
+
+def _symbol(host_group: str, x: float, y: float, size: float) -> str:
+    """Oaks are full rounds, conifers triangles, other trees open rounds."""
+    if host_group in CONIFERS:
+        data = f"M{x:.2f} {y - size:.2f}l{size:.2f} {1.8 * size:.2f}h{-2 * size:.2f}Z"
+        return f'<path class="host" d="{data}" fill="white" stroke="black" stroke-width="0.2"/>'
+    fill = "black" if host_group in OAKS else "white"
+    round_ = f'cx="{x:.2f}" cy="{y:.2f}" r="{size:.2f}" fill="{fill}"'
+    return f'<circle class="host" {round_} stroke="black" stroke-width="0.2"/>'
+
+
+def _way(frame: Frame, network: Network, result: WalkResult) -> list[str]:
+    from underoak.walk.turns import line_of
+
+    lines = [frame.path(line_of(network, leg)) for leg in result.legs]
+    data = " ".join(lines)
+    if not data:
+        return []
+    return [
+        f'<path d="{data}" fill="none" stroke="white" stroke-width="2.2" stroke-linecap="round"/>',
+        f'<path class="walk" d="{data}" fill="none" stroke="#a3240f" stroke-width="1.1" '
+        'stroke-linecap="round" stroke-linejoin="round"/>',
+    ]
+
+
+def _turns(frame: Frame, turns: Sequence[Turn]) -> list[str]:
+    """Numbers where turns begin; turns at one place share one label."""
+    labels: dict[tuple[float, float], list[str]] = {}
+    for turn in turns:
+        labels.setdefault((turn.longitude_deg, turn.latitude_deg), []).append(str(turn.number))
+    drawn = []
+    for (x, y), numbers in zip(frame.mm(labels) if labels else [], labels.values(), strict=True):
+        words = ",".join(numbers if len(numbers) <= 3 else [*numbers[:2], "…"])
+        half = 1.2 + 0.85 * len(words)
+        drawn.append(
+            f'<g class="turn"><rect x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" '
+            'height="4.2" rx="2" fill="white" stroke="black" stroke-width="0.3"/>'
+            f'<text x="{x:.2f}" y="{y + 1.1:.2f}" font-size="3.1" text-anchor="middle">{words}</text></g>'
+        )
+    return drawn
+
+
+def _parks(frame: Frame, car_parks: Sequence[CarPark]) -> list[str]:
+    places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in car_parks]) if car_parks else []
+    return [
+        f'<g class="car-park"><rect x="{x - 2.4:.2f}" y="{y - 8.4:.2f}" width="4.8" height="4.8"/>'
+        f'<text x="{x:.2f}" y="{y - 4.7:.2f}" font-size="4.2" fill="white" text-anchor="middle">P</text>'
+        f"<title>{escape(park.name)}</title></g>"
+        for park, (x, y) in zip(car_parks, places, strict=True)
+    ]
+
+
+def _key(frame: Frame) -> str:
+    x, y = frame.width_mm - 68.0, frame.height_mm - 11.0
+    words = (("white_oak", "oak", 3.0), ("beech", "other hardwood", 18.0), ("pine", "conifer", 47.0))
+    marks = "".join(
+        f'{_symbol(group, x + at, y + 4.5, 1.1)}<text x="{x + at + 2:.1f}" y="{y + 5.6:.1f}" font-size="3.2">'
+        f"{name}</text>"
+        for group, name, at in words
+    )
+    box = f'x="{x:.1f}" y="{y:.1f}" width="66" height="9" fill="white" stroke="#555" stroke-width="0.2"'
+    return f'<g class="key"><rect {box}/>{marks}</g>'

@@ -1,0 +1,241 @@
+"""One walk from a ledger of an invented wood: plan, limits, refusals and files."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+from datetime import date, time, timedelta
+from pathlib import Path
+
+import gpxpy
+import pytest
+from click.testing import CliRunner
+from defusedxml.ElementTree import parse
+
+from underoak.cli.main import underoak
+from underoak.desk.plan_walk import kitchen_takes_kg, plan_walk
+from underoak.desk.walk_plan import PlannedWalk, WalkWish
+from underoak.desk.walk_sheets import write_walk_sheets
+from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.ground import store_trails, store_trees
+from underoak.ledger.places import store_car_parks, store_places, store_spots
+from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
+from underoak.settings import Home
+from underoak.sheets.wording import WALK_CAUTIONS
+
+LON, LAT = -74.5, 41.5
+M_LON, M_LAT = 1.0 / 83_400.0, 1.0 / 111_060.0
+DAY = date(2026, 10, 3)
+WISH = WalkWish(day=DAY, hours=1.5, place="Invented Wood", car_park="Lower lot", seed=3, seconds=math.inf)
+ALLOWED = Permission(
+    status="allowed", who="Invented Parks", limit_kg_person_day=2.0, expires_on=date(2026, 12, 31)
+)
+
+
+def at(east_m: float, north_m: float) -> tuple[float, float]:
+    return LON + east_m * M_LON, LAT + north_m * M_LAT
+
+
+def invented_wood(permission: Permission) -> Place:
+    ring = (at(-100, -100), at(1300, -100), at(1300, 1300), at(-100, 1300), at(-100, -100))
+    return Place("wood", "Invented Wood", ((ring,),), permission)
+
+
+def fill(home: Home, permission: Permission = ALLOWED, *, closed: str = "") -> None:
+    lines = {f"Row {k}": (at(0, 300 * k), at(1200, 300 * k)) for k in range(5)} | {
+        f"Column {k}": (at(300 * k, 0), at(300 * k, 1200)) for k in range(5)
+    }
+    trails = [Trail(name, name, points, closed=name == closed) for name, points in lines.items()]
+    trees = [
+        Tree(
+            f"t{k}",
+            *at(140 + 300 * (k % 4), 300 * (k // 4) + 8),
+            "Quercus alba",
+            "white_oak",
+            60.0 + 5 * k,
+            "living",
+        )
+        for k in range(16)
+    ]
+    connection = open_ledger(home.ledger_path)
+    with writing(connection):
+        store_places(connection, [invented_wood(permission)])
+        store_car_parks(connection, [CarPark("lot", "Lower lot", *at(0, -20))])
+        store_spots(connection, [Spot("s1", "wood", "far oak", *at(1180, 1205), "white_oak", 110.0)])
+        store_trails(connection, trails)
+        store_trees(connection, trees)
+    connection.close()
+
+
+def plan(home: Home, **changes: object) -> PlannedWalk:
+    return plan_walk(home, replace(WISH, **changes), today=DAY - timedelta(days=1))  # type: ignore[arg-type]
+
+
+def test_a_plan_keeps_its_limits_and_is_stored(home: Home) -> None:
+    fill(home)
+    walk = plan(home)
+    answer = walk.plan
+    assert answer.gathering
+    assert 0.0 < answer.kg <= answer.bound_kg
+    assert answer.proved
+    assert answer.minutes <= 90.0
+    assert answer.back_at - answer.leaves_at <= timedelta(minutes=90)
+    assert answer.leaves_at < answer.turn_back_at < answer.leaves_at + timedelta(minutes=90)
+    assert answer.cautions == WALK_CAUTIONS
+    assert [line.turn.number for line in answer.turns] == list(range(1, len(answer.turns) + 1))
+    assert sum(line.turn.length_m for line in answer.turns) == pytest.approx(answer.length_m)
+    connection = open_ledger(home.ledger_path)
+    row = connection.execute("SELECT kind, document FROM answer WHERE id = ?", (answer.answer_id,)).fetchone()
+    connection.close()
+    assert row["kind"] == "walk"
+    assert json.loads(row["document"])["kg"] == pytest.approx(answer.kg)
+
+
+def test_the_same_seed_gives_the_same_plan(home: Home) -> None:
+    fill(home)
+    assert plan(home).plan == plan(home).plan
+
+
+def test_a_left_out_spot_is_explained(home: Home) -> None:
+    fill(home)
+    left = plan(home, hours=0.5).plan.left_out
+    assert len(left) == 1
+    assert left[0].startswith("far oak: ")
+    assert "minutes more" in left[0]
+
+
+@pytest.mark.parametrize(
+    ("permission", "words"),
+    [
+        (Permission(status="unknown"), "nobody is on record"),
+        (Permission(status="forbidden", who="Invented Parks"), "forbidden"),
+        (replace(ALLOWED, expires_on=date(2026, 9, 30)), "lapsed on 2026-09-30"),
+        (replace(ALLOWED, season=((10, 15), (11, 30))), "from 10-15 to 11-30"),
+    ],
+)
+def test_without_permission_only_a_walk_to_look(home: Home, permission: Permission, words: str) -> None:
+    fill(home, permission)
+    answer = plan(home).plan
+    assert not answer.gathering
+    assert words in answer.permission
+    assert answer.kg == answer.bound_kg == 0.0
+    assert all(line.kg == 0.0 for line in answer.turns)
+    assert answer.turns
+    assert "Look only" in answer.cautions[0]
+    assert "ask" in answer.cautions[0]
+
+
+def test_daylight_cuts_the_walk(home: Home) -> None:
+    fill(home)
+    answer = plan(home, leaves=time(16, 30), hours=6.0).plan
+    assert answer.sunset_at is not None
+    assert answer.back_at <= answer.sunset_at - timedelta(minutes=44)
+    assert any("Daylight cuts" in note for note in answer.notes)
+    with pytest.raises(NoAnswer, match="no daylight is left"):
+        plan(home, leaves=time(18, 0))
+    with pytest.raises(NoAnswer, match="dark until"):
+        plan(home, leaves=time(4, 0))
+
+
+def test_bad_wishes_are_told(home: Home) -> None:
+    with pytest.raises(NoAnswer, match="no place is known"):
+        plan(home)
+    fill(home)
+    with pytest.raises(UserMistake, match="nobody is called"):
+        plan(home, party=("Zed",))
+    with pytest.raises(UserMistake, match="no place is called"):
+        plan(home, place="Elsewhere")
+    with pytest.raises(UserMistake, match="no car park is called"):
+        plan(home, car_park="Upper lot")
+    with pytest.raises(UserMistake, match="hours"):
+        plan(home, hours=-1.0)
+
+
+def test_a_start_far_from_any_trail_is_told(home: Home) -> None:
+    fill(home)
+    connection = open_ledger(home.ledger_path)
+    with writing(connection):
+        store_car_parks(connection, [CarPark("far", "Far lot", *at(-3200, -300))])
+    connection.close()
+    with pytest.raises(NoAnswer, match="km from the nearest trail"):
+        plan(home, car_park="Far lot")
+
+
+def test_no_hosts_is_told(home: Home) -> None:
+    fill(home)
+    connection = open_ledger(home.ledger_path)
+    with writing(connection):
+        connection.execute("DELETE FROM spot")
+        connection.execute("DELETE FROM tree")
+    connection.close()
+    answer = plan(home).plan
+    assert answer.kg == 0.0
+    assert any("No host tree" in note for note in answer.notes)
+
+
+def test_closing_a_trail_never_raises_and_more_time_never_lowers(home: Home) -> None:
+    fill(home)
+    full = plan(home).plan.kg
+    assert plan(home, hours=2.0).plan.kg >= full - 1e-6
+    fill(home, closed="Row 0")
+    assert plan(home).plan.kg <= full + 1e-6
+
+
+def test_files_are_valid(home: Home, tmp_path: Path) -> None:
+    fill(home)
+    walk = plan(home)
+    files = {path.suffix: path for path in write_walk_sheets(walk, tmp_path / "out", paper="a4")}
+    assert set(files) == {".svg", ".pdf", ".gpx", ".geojson"}
+    gpx = gpxpy.parse(files[".gpx"].read_text("utf-8"))
+    assert gpx.version == "1.1"
+    assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
+    assert len(gpx.waypoints) == len(walk.plan.turns)
+    order = [child.tag.rpartition("}")[2] for child in parse(files[".gpx"]).getroot()]
+    assert order == ["metadata", *["wpt"] * len(walk.plan.turns), "rte", "trk"]
+    document = json.loads(files[".geojson"].read_text("utf-8"))
+    assert len(document["features"]) == len(walk.result.legs) + len(walk.plan.turns)
+    assert sum(f["properties"].get("expected_kg", 0.0) for f in document["features"]) <= walk.plan.kg + 1e-6
+    picture = parse(files[".svg"]).getroot()
+    assert picture[0].tag.endswith("title")
+    assert picture[1].tag.endswith("desc")
+    assert files[".pdf"].read_bytes().startswith(b"%PDF")
+
+
+def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
+    pdfium = pytest.importorskip("pypdfium2")
+    fill(home)
+    pdf = next(p for p in write_walk_sheets(plan(home), tmp_path) if p.suffix == ".pdf")
+    document = pdfium.PdfDocument(str(pdf))
+    words = " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
+    for sentence in WALK_CAUTIONS:
+        assert sentence in words
+
+
+def test_kitchen_capacity_is_the_sum_of_its_stated_parts(home: Home) -> None:
+    kitchen = home.settings.kitchen
+    assert kitchen_takes_kg(kitchen) == pytest.approx(6 * 0.5 + 3.0 + 0.1 * 30.0)
+
+
+def test_the_command_prints_one_document(home: Home) -> None:
+    fill(home)
+    words = [
+        "walk",
+        "--home",
+        str(home.folder),
+        "--day",
+        "2026-10-03",
+        "--today",
+        "2026-10-02",
+        "--hours",
+        "1",
+    ]
+    answer = CliRunner().invoke(underoak, [*words, "--seconds", "2", "--json", "--no-sheets"])
+    assert answer.exit_code == 0, answer.output
+    assert json.loads(answer.stdout)["place"] == "Invented Wood"
+    told = CliRunner().invoke(underoak, [*words, "--seconds", "2"])
+    assert told.exit_code == 0, told.output
+    for sentence in WALK_CAUTIONS:
+        assert sentence in told.stdout
+    assert len(list(home.sheets.iterdir())) == 4
