@@ -15,7 +15,7 @@ from datetime import datetime
 
 from underoak.errors import UserMistake
 from underoak.kitchen.methods import parboiled_steps, refusal
-from underoak.kitchen.runs import SLOT_MIN, Row, Run, Timetable, place_steps, rows_of
+from underoak.kitchen.runs import SLOT_MIN, Row, Run, Timetable, hands_on_hours, place_steps, rows_of
 from underoak.kitchen.spoilage import deadline
 from underoak.kitchen.wishes import FIRST_PORTION_G, PORTION_G, Busy, Hours, Wishes, checked_hours
 from underoak.model.book import Taxon
@@ -25,6 +25,10 @@ from underoak.model.method import Method
 
 #: A run smaller than this is not worth the pot, kg.
 SMALLEST_KG = 0.1
+#: What a run and an hour of work cost, in fresh kilograms of a favourite; own judgement. Without it a plan
+#: would stand at the stove all evening for the last spoonful.
+TROUBLE_RUN = 0.02
+TROUBLE_HOUR = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +226,7 @@ def _runs_of(
             needs, containers, product_g = rows_of(
                 lot, taxon, method, index=index, size_kg=size, placed=placed, timetable=timetable
             )
-            trouble = 0.01 + 1e-4 * start * size
+            trouble = TROUBLE_RUN + TROUBLE_HOUR * hands_on_hours(placed) + 1e-4 * start * size
             runs.append(Run(index, method.id, size, start, placed, needs, containers, product_g, trouble))
     return runs
 

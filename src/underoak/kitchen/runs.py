@@ -155,6 +155,11 @@ def _drawn_out(placed: list[Placed], clock: float, minutes: float, timetable: Ti
     return None
 
 
+def hands_on_hours(placed: Sequence[Placed]) -> float:
+    """Hours of somebody's work in a run."""
+    return sum(p.end_min - p.start_min for p in placed if p.step.hands_on) / 60.0
+
+
 def rows_of(
     lot: Lot,
     taxon: Taxon | None,
@@ -168,7 +173,9 @@ def rows_of(
     """What a run takes of every limit, the containers it fills and its grams of product."""
     needs: dict[Row, float] = {("lot", index): size_kg}
     for step in placed:
-        uses: dict[str, int] = {**step.step.uses}
+        uses: dict[str, int] = {}
+        for name, count in step.step.uses.items():
+            uses[name] = count
         if step.step.hands_on:
             uses["people"] = 1
         if step.trays:

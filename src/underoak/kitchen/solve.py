@@ -116,9 +116,8 @@ def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float
     )
     model.integrality_ = [highspy.HighsVarType.kInteger] * count + [highspy.HighsVarType.kContinuous] * extra
     model.sense_ = highspy.ObjSense.kMaximize
-    solver = highspy.Highs()
+    solver = _quiet_solver()
     for option, setting in {
-        "output_flag": False,
         "threads": 1,
         "random_seed": seed,
         "time_limit": seconds,
@@ -127,6 +126,18 @@ def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float
         solver.setOptionValue(option, setting)
     solver.passModel(model)
     return solver
+
+
+def _quiet_solver() -> highspy.Highs:
+    """A solver that prints nothing, not even its banner: an answer as JSON stands alone."""
+    import highspy
+
+    class Quiet(highspy.Highs):  # type: ignore[misc]
+        def enableCallbacks(self) -> None:  # noqa: N802 - the library's name
+            self.silent()
+            super().enableCallbacks()
+
+    return Quiet()
 
 
 def _rows(problem: KitchenProblem) -> list[tuple[str, int | str]]:

@@ -53,7 +53,7 @@ class Wishes:
 
 
 def usual_hours(settings: Settings, evening: date, now: datetime | None = None) -> tuple[Hours, ...]:
-    """Everybody who cooks, tonight from the start of the evening (or ``now``) to bedtime, tomorrow 9 to 12.
+    """Every adult who cooks, tonight from the start of the evening (or ``now``) to bedtime, tomorrow 9 to 12.
 
     Raises
     ------
@@ -69,9 +69,9 @@ def usual_hours(settings: Settings, evening: date, now: datetime | None = None) 
             where="kitchen",
             expected="an evening that goes forward",
         )
-    cooks = [p.name for p in settings.people if p.cooks]
+    cooks = [p.name for p in settings.people if p.cooks and not p.child]
     if not cooks:
-        raise UserMistake("nobody cooks", where="people", expected="cooks = true for somebody")
+        raise UserMistake("nobody cooks", where="people", expected="cooks = true for an adult")
     start = max(begins, now) if now else begins
     tonight = [Hours(name, start, ends) for name in cooks if start < ends]
     morning = datetime.combine(evening + timedelta(days=1), time(9))

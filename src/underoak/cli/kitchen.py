@@ -1,0 +1,261 @@
+"""``kitchen``: plan the evening; ``kitchen done``: write down what was made."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
+from underoak.errors import UserMistake
+
+if TYPE_CHECKING:
+    from underoak.desk.put_up_haul import EveningPlan, PlannedProduct
+    from underoak.desk.record_batch import MadeBatch
+    from underoak.kitchen.wishes import Hours
+    from underoak.model.kitchen import Keeping
+
+
+@click.group(invoke_without_command=True)
+@home_option
+@today_option
+@click.option(
+    "--now", "clock", default=None, metavar="HH:MM", help="The hour; start of the evening by default."
+)
+@click.option("--haul", type=click.Path(path_type=Path), default=None, help="A CSV or JSON haul instead.")
+@click.option("--picked", default="09:00", show_default=True, metavar="HH:MM", help="When it was picked.")
+@click.option("--kept", multiple=True, metavar="HOURS@TEMP", help="How it was kept since, such as 3@8 in °C.")
+@click.option("--dirt", type=click.Choice(["clean", "some", "dirty"]), default="some", show_default=True)
+@click.option("--hours", multiple=True, metavar="NAME=17:00-22:00", help="Who is in the kitchen tonight.")
+@click.option("--tomorrow", multiple=True, metavar="NAME=9:00-12:00", help="Who is there tomorrow.")
+@click.option("--like", multiple=True, metavar="METHOD=1.3", help="Liking of a method or kind; 0 is never.")
+@click.option("--give-to", multiple=True, metavar="NAME", help="Who gets what does not fit.")
+@click.option(
+    "--eater", "eaters", multiple=True, metavar="NAME", help="Who eats tonight; all adults otherwise."
+)
+@click.option(
+    "--canners", type=click.IntRange(0, 4), default=0, help="Pressure canners, for bought mushrooms only."
+)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0, 600),
+    default=10.0,
+    show_default=True,
+    help="Time to search; 0 is the quick rule.",
+)
+@click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="a4", show_default=True)
+@json_option
+@click.pass_context
+def kitchen(
+    context: click.Context,
+    /,
+    home: Path,
+    *,
+    today: date | None,
+    clock: str | None,
+    as_json: bool,
+    **asked: Any,
+) -> None:
+    """What to do tonight with the haul: who does what when, amounts, jars, use-by days and cautions.
+
+    Wild mushrooms are never canned here. A lot without a verdict of 'consistent' or 'confirmed' is set aside.
+    """
+    if context.invoked_subcommand:
+        context.obj = (home, today)
+        return
+    from underoak.desk.put_up_haul import HaulQuestion, put_up_haul
+    from underoak.settings import load_home
+
+    place = load_home(home)
+    day = day_or_clock(today)
+    now = datetime.combine(day, _time(clock or place.settings.kitchen.evening_starts, "--now"))
+    question = HaulQuestion(
+        day=day,
+        now=now,
+        haul=asked["haul"],
+        picked=_time(asked["picked"], "--picked"),
+        kept=tuple(_keeping(text) for text in asked["kept"]),
+        dirt=asked["dirt"],
+        hours=(
+            *(_hours(text, day) for text in asked["hours"]),
+            *(_hours(text, day + timedelta(days=1)) for text in asked["tomorrow"]),
+        ),
+        liking=dict(_liking(text) for text in asked["like"]),
+        give_to=asked["give_to"],
+        eaters=asked["eaters"],
+        canners=asked["canners"],
+        seconds=asked["seconds"],
+        paper=asked["paper"],
+    )
+    answer = put_up_haul(place, question)
+    show(answer, _plan_lines(answer), as_json=as_json)
+
+
+@kitchen.command()
+@home_option
+@click.argument("tasks", nargs=-1)
+@click.option("--method", default=None, help="The method, when it was not a task of the plan.")
+@click.option("--lot", "lots", multiple=True, metavar="LOT=GRAMS", help="What went in, fresh grams.")
+@click.option("--units", default=None, metavar="5x300", help="Jars or bags, and grams of product in each.")
+@click.option("--stands", type=click.Choice(["freezer", "refrigerator", "cool_room", "room"]), default=None)
+@click.option("--specimen", default="", metavar="WHERE", help="Where an uncooked body is kept.")
+@click.option("--anyway", is_flag=True, help="Record what was done against the advice, under its warning.")
+@click.option("--note", default="")
+@today_option
+@json_option
+def done(home: Path, tasks: tuple[str, ...], *, today: date | None, as_json: bool, **made: Any) -> None:
+    """Write down what was made: tasks of the last plan (T1 T2), or a method with its lots.
+
+    Afterwards 'underoak kitchen' plans what is left.
+    """
+    from underoak.desk.record_batch import BatchNote, record_batches
+    from underoak.settings import load_home
+
+    parent = click.get_current_context().obj
+    if parent and home == Path() and parent[0] != Path():
+        home = parent[0]
+    note = BatchNote(
+        tasks=tasks,
+        method=made["method"],
+        lots=tuple(_lot(text) for text in made["lots"]),
+        units=_units(made["units"]),
+        stands=made["stands"],
+        specimen=made["specimen"],
+        anyway=made["anyway"],
+        note=made["note"],
+    )
+    answer = record_batches(load_home(home), note, day=day_or_clock(today or (parent[1] if parent else None)))
+    show(answer, _made_lines(answer), as_json=as_json)
+
+
+def _plan_lines(plan: EveningPlan) -> Iterator[str]:
+    from underoak.sheets.run_sheet import deadline_lines, leftover_lines
+
+    total_kg = sum(lot.fresh_g for lot in plan.lots) / 1000.0
+    yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {len(plan.lots)} lots, {total_kg:.1f} kg"
+    yield from (f"  {line}" for line in deadline_lines(plan.lots, plan.deadlines))
+    yield ""
+    yield from _proof(plan)
+    names = {p.task_id: f"{p.fresh_g:.0f} g {p.kind}: {p.method}" for p in plan.products}
+    for task in plan.schedule.tasks:
+        who = ", ".join(dict.fromkeys(name for step in task.steps for name in step.people))
+        yield f"  {task.start:%a %H:%M}-{task.end:%H:%M}  {task.id:<4} {names[task.id]} ({who})"
+    for alike in _grouped(plan.products):
+        yield from _product_lines(alike)
+    if plan.leftovers:
+        yield ""
+        yield "Not kept"
+        yield from (f"  {line}" for line in leftover_lines(plan.leftovers))
+    if plan.shopping:
+        yield ""
+        yield "Have ready: " + ", ".join(f"{n.what} {n.amount:g} {n.unit}" for n in plan.shopping)
+    yield ""
+    yield from (f"Caution: {words}" for words in plan.cautions)
+    yield from (f"Note: {note}" for note in plan.notes)
+    yield from (f"Written: {path}" for path in plan.files)
+
+
+def _proof(plan: EveningPlan) -> Iterator[str]:
+    found = plan.schedule
+    kept = f"{found.kept_g / 1000:.1f} kg are put up or eaten"
+    if found.gap is None:
+        yield f"{kept} ({found.made_by})"
+    else:
+        yield f"{kept} ({found.made_by}; no plan can be more than {found.gap:.1%} better by your likings)"
+
+
+def _grouped(products: Sequence[PlannedProduct]) -> list[list[PlannedProduct]]:
+    """Products of one kind and method together: their cautions are the same."""
+    groups: dict[tuple[str, str], list[PlannedProduct]] = {}
+    for product in products:
+        groups.setdefault((product.scientific_name, product.method), []).append(product)
+    return list(groups.values())
+
+
+def _product_lines(alike: Sequence[PlannedProduct]) -> Iterator[str]:
+    first = alike[0]
+    low, high = (sum(p.product_g[end] for p in alike) for end in (0, 1))
+    yield ""
+    tasks = " ".join(p.task_id for p in alike)
+    yield f"{first.kind} ({first.scientific_name}): {first.method} [{tasks}]"
+    amount = f"  {sum(p.fresh_g for p in alike):.0f} g fresh, about {low:.0f} to {high:.0f} g"
+    if first.containers:
+        amount += f" in {sum(p.containers for p in alike)} × {first.container.replace('_', ' ')}"
+    use_by = min((p.use_by for p in alike if p.use_by), default=None)
+    yield amount + (f"; use by {use_by}" if use_by else "")
+    if first.acid:
+        yield (
+            f"  acid when even: {first.acid.acid_g_l:.0f} g/l, pH about {first.acid.ph:.1f}, "
+            f"at most {first.acid.highest_ph:.1f} by calculation: measure it"
+        )
+    yield from (f"  {words}" for words in (*first.ends_when, *first.differing, *first.cautions))
+
+
+def _made_lines(made: tuple[MadeBatch, ...]) -> Iterator[str]:
+    for one in made:
+        yield f"Batch {one.batch.id}: {one.method}, {len(one.jars)} unit(s)"
+        yield from (f"  {jar.code}  {jar.net_g:.0f} g  use by {jar.use_by or '-'}" for jar in one.jars)
+        yield from (f"  AGAINST ADVICE: {why}" for why in one.batch.against_advice)
+        yield from (f"  Caution: {words}" for words in one.cautions)
+    yield "Labels: underoak jars --labels"
+
+
+def _time(text: str, where: str) -> time:
+    try:
+        return datetime.strptime(text, "%H:%M").time()  # noqa: DTZ007 - a time of day has no zone
+    except ValueError as error:
+        raise UserMistake(f"{text!r} is no time of day", where=where, expected="HH:MM") from error
+
+
+def _keeping(text: str) -> Keeping:
+    from underoak.model.kitchen import Keeping
+
+    hours, _, temperature = text.partition("@")
+    return Keeping(_number(hours, "--kept"), _number(temperature, "--kept"))
+
+
+def _hours(text: str, day: date) -> Hours:
+    from underoak.kitchen.wishes import Hours
+
+    name, _, span = text.partition("=")
+    start, _, end = span.partition("-")
+    return Hours(
+        name.strip(),
+        datetime.combine(day, _time(start.strip(), "--hours")),
+        datetime.combine(day, _time(end.strip(), "--hours")),
+    )
+
+
+def _liking(text: str) -> tuple[str, float]:
+    name, _, factor = text.partition("=")
+    liking = _number(factor, "--like")
+    if not 0.0 <= liking <= 5.0:
+        raise UserMistake(f"a liking of {liking:g}", where="--like", expected="0 to 5")
+    return name.strip(), liking
+
+
+def _lot(text: str) -> tuple[str, float]:
+    name, _, grams = text.rpartition("=")
+    return name.strip(), _number(grams, "--lot")
+
+
+def _units(text: str | None) -> tuple[int, float] | None:
+    if text is None:
+        return None
+    count, _, grams = text.lower().partition("x")
+    number = _number(count, "--units")
+    if number < 1 or number != int(number):
+        raise UserMistake(
+            f"{count!r} jars or bags", where="--units", expected="a whole number, such as 5x300"
+        )
+    return int(number), _number(grams, "--units")
+
+
+def _number(text: str, where: str) -> float:
+    try:
+        return float(text)
+    except ValueError as error:
+        raise UserMistake(f"{text!r} is no number", where=where, expected="such as 300") from error

@@ -1,0 +1,111 @@
+"""Finds with what was said about them: the last verdict of each, and the kept specimen."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from underoak.model.kitchen import VerdictState
+
+
+@dataclass(frozen=True, slots=True)
+class FindEvidence:
+    """One find with its visit and its last verdict; ``verdict_id`` is None where it was never vetted."""
+
+    find_id: str
+    visit_id: str
+    day: date
+    spot_id: str
+    taxon_id: str
+    stage: str
+    bodies: int | None
+    fresh_g: float | None
+    verdict_id: str | None
+    verdict_taxon_id: str | None
+    state: VerdictState | None
+    verdict_bodies: int | None
+    verdict_book: str | None
+    given_on: date | None
+    confirmed_by: str | None
+    observations: Any
+
+
+_QUERY = """
+SELECT f.id, f.visit_id, v.day, f.spot_id, f.taxon_id, f.stage, f.bodies, f.fresh_g,
+       w.id, w.taxon_id, w.state, w.bodies, w.book_version, w.given_on, w.confirmed_by, w.observations
+FROM find f JOIN visit v ON v.id = f.visit_id
+LEFT JOIN verdict w ON w.rowid = (
+  SELECT rowid FROM verdict WHERE find_id = f.id ORDER BY given_on DESC, rowid DESC LIMIT 1)
+"""
+
+
+def finds_of_day(connection: sqlite3.Connection, day: date) -> tuple[FindEvidence, ...]:
+    """Every find of one day with its last verdict."""
+    rows = connection.execute(_QUERY + "WHERE v.day = ? ORDER BY f.id", (day.isoformat(),))
+    return tuple(_evidence(row) for row in rows)
+
+
+def evidence_of(connection: sqlite3.Connection, find_ids: Sequence[str]) -> tuple[FindEvidence, ...]:
+    """These finds with their last verdicts, in the order of their ids."""
+    found = []
+    for find_id in sorted(set(find_ids)):
+        found += [_evidence(row) for row in connection.execute(_QUERY + "WHERE f.id = ?", (find_id,))]
+    return tuple(found)
+
+
+def _evidence(row: sqlite3.Row) -> FindEvidence:
+    return FindEvidence(
+        find_id=row[0],
+        visit_id=row[1],
+        day=date.fromisoformat(row[2]),
+        spot_id=row[3],
+        taxon_id=row[4],
+        stage=row[5],
+        bodies=row[6],
+        fresh_g=row[7],
+        verdict_id=row[8],
+        verdict_taxon_id=row[9],
+        state=row[10],
+        verdict_bodies=row[11],
+        verdict_book=row[12],
+        given_on=date.fromisoformat(row[13]) if row[13] else None,
+        confirmed_by=row[14],
+        observations=json.loads(row[15]) if row[15] else None,
+    )
+
+
+def lapsed(evidence: FindEvidence, book_version: str) -> str | None:
+    """Why the last verdict of a find no longer stands; None when it does.
+
+    **Fails towards** lapsing: another name, more bodies, an unknown count or a changed book end a verdict.
+    """
+    if evidence.verdict_id is None:
+        return "it was not vetted"
+    if evidence.verdict_taxon_id != evidence.taxon_id:
+        return f"the verdict speaks of {evidence.verdict_taxon_id}, the find of {evidence.taxon_id}"
+    if evidence.bodies is not None and (evidence.verdict_bodies or 0) < evidence.bodies:
+        return f"{evidence.bodies} bodies were found, {evidence.verdict_bodies} were looked at"
+    if evidence.verdict_book != book_version:
+        return "the book has changed since the verdict"
+    return None
+
+
+def specimens(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
+    """Where uncooked bodies of finds are kept, by find."""
+    kept: dict[str, tuple[str, ...]] = {}
+    for row in connection.execute(
+        "SELECT find_id, kept_where, kept_on FROM specimen ORDER BY find_id, kept_on"
+    ):
+        kept[row[0]] = (*kept.get(row[0], ()), f"{row[1]} (since {row[2]})")
+    return kept
+
+
+def store_specimen(connection: sqlite3.Connection, find_id: str, kept_where: str, on: date) -> None:
+    """Note where an uncooked body of a find is kept."""
+    connection.execute(
+        "INSERT OR REPLACE INTO specimen VALUES (?, ?, ?)", (find_id, kept_where, on.isoformat())
+    )

@@ -1,0 +1,237 @@
+"""Lots, batches and jars in the ledger."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+
+from underoak.errors import UserMistake
+from underoak.model.kitchen import Batch, Jar, JarState, Keeping, Lot
+
+_JAR = "id, batch_id, code, container, net_g, made_on, use_by, stands, cautions, state, state_on, state_note"
+
+
+def store_lot(connection: sqlite3.Connection, lot: Lot) -> None:
+    """Store a lot that came from a find; a lot already there keeps its first record but for its verdict."""
+    if lot.find_id is None:
+        raise UserMistake(
+            f"lot {lot.id} comes from no find",
+            expected="a lot made from a find of the ledger, to be traced",
+        )
+    connection.execute(
+        "INSERT INTO lot (id, find_id, taxon_id, verdict_id, fresh_g, picked_on, picked_at, kept, dirt) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) "
+        "ON CONFLICT (id) DO UPDATE SET verdict_id = coalesce(excluded.verdict_id, verdict_id), "
+        "fresh_g = max(fresh_g, excluded.fresh_g)",
+        (
+            lot.id,
+            lot.find_id,
+            lot.taxon_id,
+            lot.verdict_id,
+            lot.fresh_g,
+            lot.picked_at.date().isoformat(),
+            lot.picked_at.isoformat(),
+            json.dumps([[k.hours, k.temperature_c] for k in lot.kept]),
+            lot.dirt,
+        ),
+    )
+
+
+def kept_lots(connection: sqlite3.Connection) -> dict[str, Lot]:
+    """All stored lots by id, without verdict state (a verdict may have lapsed; ask for it anew)."""
+    rows = connection.execute(
+        "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt "
+        "FROM lot ORDER BY id"
+    )
+    return {
+        row["id"]: Lot(
+            id=row["id"],
+            taxon_id=row["taxon_id"],
+            state=None,
+            fresh_g=row["fresh_g"],
+            picked_at=datetime.fromisoformat(row["picked_at"] or row["picked_on"]),
+            find_id=row["find_id"],
+            verdict_id=row["verdict_id"],
+            kept=tuple(Keeping(*pair) for pair in json.loads(row["kept"])),
+            dirt=row["dirt"],
+        )
+        for row in rows
+    }
+
+
+def used_g(connection: sqlite3.Connection) -> dict[str, float]:
+    """Fresh grams of each lot that batches have taken so far."""
+    rows = connection.execute("SELECT lot_id, sum(fresh_g) FROM batch_lot GROUP BY lot_id")
+    return {row[0]: row[1] for row in rows}
+
+
+def next_batch_id(connection: sqlite3.Connection, made_on: date) -> str:
+    """Day and number of the next batch made on a day, such as 261017-2."""
+    taken = connection.execute(
+        "SELECT count(*) FROM batch WHERE made_on = ?", (made_on.isoformat(),)
+    ).fetchone()[0]
+    return f"{made_on:%y%m%d}-{taken + 1}"
+
+
+def store_batch(connection: sqlite3.Connection, batch: Batch, jars: Iterable[Jar]) -> None:
+    """Store a batch with its lots and jars inside the caller's transaction.
+
+    Raises
+    ------
+    UserMistake   for a batch of no lots, and when a lot would give more than it weighed
+    """
+    if not batch.lots:
+        raise UserMistake("a batch of nothing", expected="at least one lot with its grams")
+    document = {
+        "ready_at": batch.ready_at.isoformat() if batch.ready_at else None,
+        "trays": batch.trays,
+        "note": batch.note,
+    }
+    connection.execute(
+        "INSERT INTO batch (id, method_id, made_on, book_version, document, against_advice) "
+        "VALUES (?, ?, ?, ?, ?, ?)",
+        (
+            batch.id,
+            batch.method_id,
+            batch.made_on.isoformat(),
+            batch.book_version,
+            json.dumps(document),
+            json.dumps(batch.against_advice, ensure_ascii=False),
+        ),
+    )
+    used = used_g(connection)
+    for lot_id, grams in batch.lots:
+        _check_enough(connection, lot_id, grams, used.get(lot_id, 0.0))
+        connection.execute("INSERT INTO batch_lot VALUES (?, ?, ?)", (batch.id, lot_id, grams))
+    for jar in jars:
+        _store_jar(connection, jar)
+
+
+def _check_enough(connection: sqlite3.Connection, lot_id: str, grams: float, used: float) -> None:
+    row = connection.execute("SELECT fresh_g FROM lot WHERE id = ?", (lot_id,)).fetchone()
+    if row is None:
+        raise UserMistake(f"there is no lot {lot_id}", remedy="see 'underoak kitchen' for the lots")
+    if grams <= 0.0:
+        raise UserMistake(f"{grams:g} g of lot {lot_id}", expected="more than 0 g")
+    if grams + used > row["fresh_g"] + 1.0:
+        raise UserMistake(
+            f"{grams:g} g of lot {lot_id}, of which {row['fresh_g'] - used:g} g are left",
+            expected="no more than is left",
+            remedy="mend the grams, or weigh the find again",
+        )
+
+
+def _store_jar(connection: sqlite3.Connection, jar: Jar) -> None:
+    connection.execute(
+        f"INSERT INTO jar ({_JAR}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",  # noqa: S608
+        (
+            jar.id,
+            jar.batch_id,
+            jar.code,
+            jar.container,
+            jar.net_g,
+            jar.made_on.isoformat(),
+            jar.use_by.isoformat() if jar.use_by else None,
+            jar.stands,
+            json.dumps(jar.cautions, ensure_ascii=False),
+            jar.state,
+            jar.state_on.isoformat() if jar.state_on else None,
+            jar.state_note,
+        ),
+    )
+
+
+def batches(connection: sqlite3.Connection) -> dict[str, Batch]:
+    """All batches by id with their lots."""
+    lots: dict[str, list[tuple[str, float]]] = {}
+    for row in connection.execute(
+        "SELECT batch_id, lot_id, fresh_g FROM batch_lot ORDER BY batch_id, lot_id"
+    ):
+        lots.setdefault(row[0], []).append((row[1], row[2]))
+    rows = connection.execute(
+        "SELECT id, method_id, made_on, book_version, document, against_advice "
+        "FROM batch ORDER BY made_on, id"
+    )
+    return {row["id"]: _batch(row, tuple(lots.get(row["id"], ()))) for row in rows}
+
+
+def _batch(row: sqlite3.Row, lots: tuple[tuple[str, float], ...]) -> Batch:
+    document: Mapping[str, str | int | None] = json.loads(row["document"])
+    ready = document.get("ready_at")
+    return Batch(
+        id=row["id"],
+        method_id=row["method_id"],
+        made_on=date.fromisoformat(row["made_on"]),
+        book_version=row["book_version"],
+        lots=lots,
+        against_advice=tuple(json.loads(row["against_advice"])),
+        ready_at=datetime.fromisoformat(str(ready)) if ready else None,
+        trays=int(document.get("trays") or 0),
+        note=str(document.get("note") or ""),
+    )
+
+
+def jars(connection: sqlite3.Connection) -> tuple[Jar, ...]:
+    """All jars ever filled, the ones to use first at the front."""
+    rows = connection.execute(
+        f"SELECT {_JAR} FROM jar ORDER BY use_by IS NULL, use_by, made_on, code"  # noqa: S608
+    )
+    return tuple(_jar(row) for row in rows)
+
+
+def jar_by_code(connection: sqlite3.Connection, code: str) -> Jar:
+    """The jar with a code, upper or lower case; UserMistake names the nearest codes."""
+    row = connection.execute(
+        f"SELECT {_JAR} FROM jar WHERE code = ? COLLATE NOCASE",  # noqa: S608
+        (code.strip(),),
+    ).fetchone()
+    if row is None:
+        near = connection.execute(
+            "SELECT code FROM jar WHERE code LIKE ? ORDER BY code LIMIT 5", (code[:6] + "%",)
+        )
+        known = ", ".join(r[0] for r in near)
+        raise UserMistake(
+            f"there is no jar {code!r}",
+            expected=f"a code such as {known}" if known else "the code on a label",
+        )
+    return _jar(row)
+
+
+def _jar(row: sqlite3.Row) -> Jar:
+    return Jar(
+        id=row["id"],
+        batch_id=row["batch_id"],
+        code=row["code"],
+        container=row["container"],
+        net_g=row["net_g"],
+        made_on=date.fromisoformat(row["made_on"]),
+        use_by=date.fromisoformat(row["use_by"]) if row["use_by"] else None,
+        stands=row["stands"],
+        cautions=tuple(json.loads(row["cautions"])),
+        state=row["state"],
+        state_on=date.fromisoformat(row["state_on"]) if row["state_on"] else None,
+        state_note=row["state_note"],
+    )
+
+
+def set_jar_state(
+    connection: sqlite3.Connection, code: str, state: JarState, on: date, note: str = ""
+) -> Jar:
+    """Note what became of a jar; the jar as it stands then.
+
+    Raises
+    ------
+    UserMistake   for an unknown code, or a day before the jar was filled
+    """
+    jar = jar_by_code(connection, code)
+    if on < jar.made_on:
+        raise UserMistake(
+            f"jar {jar.code} was filled on {jar.made_on}, not yet on {on}", expected="a later day"
+        )
+    connection.execute(
+        "UPDATE jar SET state = ?, state_on = ?, state_note = ? WHERE id = ?",
+        (state, on.isoformat(), note, jar.id),
+    )
+    return jar_by_code(connection, code)
