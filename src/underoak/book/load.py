@@ -22,7 +22,7 @@ from underoak.model.strict import Strict, validate_document
 M = TypeVar("M", bound=Strict)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Book:
     """Everything the book knows about mushrooms.
 
@@ -108,7 +108,9 @@ def read_book(folder: Traversable) -> Book:
     clashes = reader.rows(folder / "clashes.toml", "clash", Clash)
     dangers = reader.table(folder / "dangers.toml", DangerRule)
     sources = reader.document(folder / "sources.toml")
-    reader.problems.extend(dangling(characters, taxa, pairs, rules, clashes, sources))
+    reader.problems += dangling(
+        characters=characters, taxa=taxa, pairs=pairs, rules=rules, clashes=clashes, sources=sources
+    )
     if reader.problems:
         raise BadData(reader.problems)
     return Book(

@@ -13,6 +13,7 @@ from underoak.model.sourced import Sourced
 
 
 def dangling(
+    *,
     characters: Mapping[str, Character],
     taxa: Sequence[Taxon],
     pairs: Sequence[Confusion],
