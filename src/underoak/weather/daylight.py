@@ -144,9 +144,7 @@ def _sun(day: date, hour_utc: float) -> tuple[float, float]:
     days = (day - date(2000, 1, 1)).days + (hour_utc - 12.0) / 24.0
     anomaly = math.radians(357.529 + 0.98560028 * days)
     mean_longitude_deg = (280.459 + 0.98564736 * days) % 360.0
-    longitude = math.radians(
-        mean_longitude_deg + 1.915 * math.sin(anomaly) + 0.020 * math.sin(2.0 * anomaly)
-    )
+    longitude = math.radians(mean_longitude_deg + 1.915 * math.sin(anomaly) + 0.020 * math.sin(2.0 * anomaly))
     tilt = math.radians(23.439 - 0.00000036 * days)
     ascension_deg = math.degrees(math.atan2(math.cos(tilt) * math.sin(longitude), math.cos(longitude)))
     difference_deg = (mean_longitude_deg - ascension_deg + 180.0) % 360.0 - 180.0

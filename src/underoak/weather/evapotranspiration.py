@@ -1,7 +1,7 @@
 """Reference evapotranspiration by the day: Penman-Monteith where inputs allow, else Hargreaves.
 
 All functions take and give float arrays whose shapes broadcast, with days first; (days,) for one
-station and (days, stations) for many give the same numbers.
+station and (days, stations) for many give the same numbers, in the precision of the input.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.weather.precision import floats
 from underoak.weather.vapour import (
     air_pressure_kpa,
     psychrometric_constant_kpa_c,
@@ -47,8 +48,8 @@ def radiation_from_sunshine_mj_m2(
 
     Method: (0.25 + 0.50 n / N) Ra. Source: Allen et al. 1998 (FAO-56) Eq. 35, Ex. 10, second-hand.
     """
-    share = np.asarray(sunshine_h, dtype=float) / np.asarray(day_length_h, dtype=float)
-    return np.asarray((0.25 + 0.50 * share) * np.asarray(ra_mj_m2, dtype=float))
+    share = floats(sunshine_h) / floats(day_length_h)
+    return np.asarray((0.25 + 0.50 * share) * floats(ra_mj_m2))
 
 
 def radiation_from_temperature_mj_m2(
@@ -58,8 +59,8 @@ def radiation_from_temperature_mj_m2(
 
     Method: k sqrt(Tmax - Tmin) Ra. Source: Allen et al. 1998 (FAO-56) Eq. 50, Ex. 15, second-hand.
     """
-    swing = np.maximum(np.asarray(tmax_c, dtype=float) - np.asarray(tmin_c, dtype=float), 0.0)
-    return np.asarray(coefficient * np.sqrt(swing) * np.asarray(ra_mj_m2, dtype=float))
+    swing = np.maximum(floats(tmax_c) - floats(tmin_c), 0.0)
+    return np.asarray(coefficient * np.sqrt(swing) * floats(ra_mj_m2))
 
 
 def clear_sky_radiation_mj_m2(ra_mj_m2: npt.ArrayLike, elevation_m: npt.ArrayLike) -> FloatArray:
@@ -67,9 +68,7 @@ def clear_sky_radiation_mj_m2(ra_mj_m2: npt.ArrayLike, elevation_m: npt.ArrayLik
 
     Method: (0.75 + 2e-5 z) Ra. Source: Allen et al. 1998 (FAO-56) Eq. 37, Ex. 18, second-hand.
     """
-    return np.asarray(
-        (0.75 + 2e-5 * np.asarray(elevation_m, dtype=float)) * np.asarray(ra_mj_m2, dtype=float)
-    )
+    return np.asarray((0.75 + 2e-5 * floats(elevation_m)) * floats(ra_mj_m2))
 
 
 def net_longwave_mj_m2(
@@ -85,11 +84,11 @@ def net_longwave_mj_m2(
     between 0.3 and 1 (below 0.3 by ASCE 2005 practice, from memory).
     Source: Allen et al. 1998 (FAO-56) Eq. 39, Ex. 11, second-hand.
     """
-    warm = np.square(np.square(np.asarray(tmax_c, dtype=float) + 273.16))
-    cold = np.square(np.square(np.asarray(tmin_c, dtype=float) + 273.16))
-    rso = np.asarray(rso_mj_m2, dtype=float)
+    warm = np.square(np.square(floats(tmax_c) + 273.16))
+    cold = np.square(np.square(floats(tmin_c) + 273.16))
+    rso = floats(rso_mj_m2)
     with np.errstate(divide="ignore", invalid="ignore"):
-        clear = np.where(rso > 0.0, np.asarray(rs_mj_m2, dtype=float) / rso, 1.0)
+        clear = np.where(rso > 0.0, floats(rs_mj_m2) / rso, 1.0)
     clear = np.clip(clear, 0.3, 1.0)
     damp = 0.34 - 0.14 * np.sqrt(ea_kpa)
     return (0.5 * STEFAN_BOLTZMANN) * (warm + cold) * damp * (1.35 * clear - 0.35)
@@ -120,14 +119,14 @@ def penman_monteith_mm(
     of the extremes, es the mean of their saturation pressures; not below zero.
     Source: Allen et al. 1998 (FAO-56) Eq. 6, Ex. 18, second-hand.
     """
-    tmin, tmax = np.asarray(tmin_c, dtype=float), np.asarray(tmax_c, dtype=float)
-    ea, wind = np.asarray(ea_kpa, dtype=float), np.asarray(wind_m_s, dtype=float)
+    tmin, tmax = floats(tmin_c), floats(tmax_c)
+    ea, wind = floats(ea_kpa), floats(wind_m_s)
     tmean = 0.5 * (tmin + tmax)
     es = 0.5 * (saturation_vapour_pressure_kpa(tmin) + saturation_vapour_pressure_kpa(tmax))
     slope = slope_kpa_c(tmean)
-    gamma = psychrometric_constant_kpa_c(air_pressure_kpa(elevation_m))
+    gamma = floats(psychrometric_constant_kpa_c(air_pressure_kpa(elevation_m)), like=tmin)
     rso = clear_sky_radiation_mj_m2(ra_mj_m2, elevation_m)
-    rn = 0.77 * np.asarray(rs_mj_m2, dtype=float) - net_longwave_mj_m2(tmin, tmax, ea, rs_mj_m2, rso)
+    rn = 0.77 * floats(rs_mj_m2) - net_longwave_mj_m2(tmin, tmax, ea, rs_mj_m2, rso)
     air = gamma * (900.0 / (tmean + 273.0)) * wind * (es - ea)
     return np.asarray(np.maximum((0.408 * slope * rn + air) / (slope + gamma * (1.0 + 0.34 * wind)), 0.0))
 
@@ -138,9 +137,9 @@ def hargreaves_mm(tmin_c: npt.ArrayLike, tmax_c: npt.ArrayLike, ra_mj_m2: npt.Ar
     Method: 0.0023 (Tmean + 17.8) sqrt(Tmax - Tmin) 0.408 Ra.
     Source: Allen et al. 1998 (FAO-56) Eq. 52, Ex. 20, second-hand.
     """
-    tmin, tmax = np.asarray(tmin_c, dtype=float), np.asarray(tmax_c, dtype=float)
+    tmin, tmax = floats(tmin_c), floats(tmax_c)
     swing = np.sqrt(np.maximum(tmax - tmin, 0.0))
-    eto = (0.0023 * 0.408) * (0.5 * (tmin + tmax) + 17.8) * swing * np.asarray(ra_mj_m2, dtype=float)
+    eto = (0.0023 * 0.408) * (0.5 * (tmin + tmax) + 17.8) * swing * floats(ra_mj_m2)
     return np.asarray(np.maximum(eto, 0.0))
 
 
@@ -164,8 +163,8 @@ def reference_evapotranspiration(
     Source: Allen et al. 1998 (FAO-56) ch. 3, Eq. 48 and 50, second-hand; the two-of-three rule is
     the developers' judgement.
     """
-    tmin, dew = np.asarray(tmin_c, dtype=float), np.asarray(dewpoint_c, dtype=float)
-    wind, rs = np.asarray(wind_m_s, dtype=float), np.asarray(rs_mj_m2, dtype=float)
+    tmin, dew = floats(tmin_c), floats(dewpoint_c)
+    wind, rs = floats(wind_m_s), floats(rs_mj_m2)
     measured = np.isfinite(dew).astype(int) + np.isfinite(wind) + np.isfinite(rs)
     enough = np.broadcast_to(measured >= 2, np.broadcast_shapes(tmin.shape, measured.shape))
     eto = hargreaves_mm(tmin, tmax_c, ra_mj_m2)

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.weather.precision import floats
+
 if TYPE_CHECKING:
     import numpy.typing as npt
 
@@ -47,8 +49,8 @@ def total_available_water_mm(
 
     Method: TAW = 1000 (FC - WP) Zr. Source: Allen et al. 1998 (FAO-56) Eq. 82, Ex. 36, second-hand.
     """
-    held = np.asarray(field_capacity, dtype=float) - np.asarray(wilting_point, dtype=float)
-    return np.asarray(1000.0 * held * np.asarray(root_depth_m, dtype=float))
+    held = floats(field_capacity) - floats(wilting_point)
+    return np.asarray(1000.0 * held * floats(root_depth_m))
 
 
 def stress_factor(
@@ -59,8 +61,8 @@ def stress_factor(
     Method: (TAW - Dr) / (TAW - RAW), held between 0 and 1.
     Source: Allen et al. 1998 (FAO-56) Eq. 84, Ex. 37, second-hand.
     """
-    available, readily = np.asarray(available_mm, dtype=float), np.asarray(readily_mm, dtype=float)
-    left = available - np.asarray(depletion_mm, dtype=float)
+    available, readily = floats(available_mm), floats(readily_mm)
+    left = available - floats(depletion_mm)
     return np.asarray(np.clip(left / (available - readily), 0.0, 1.0))
 
 
@@ -87,9 +89,9 @@ def root_zone_balance(
     No capillary rise.
     Source: Allen et al. 1998 (FAO-56) Eq. 84 and 85, Ex. 37, second-hand.
     """
-    available, readily = np.asarray(available_mm, dtype=float), np.asarray(readily_mm, dtype=float)
+    available, readily = floats(available_mm, water_in_mm), floats(readily_mm, water_in_mm)
     demand = np.minimum(demand_mm, available - readily)
-    start = np.broadcast_to(np.asarray(start_depletion_mm, dtype=float), water_in_mm.shape[1:])
+    start = np.broadcast_to(floats(start_depletion_mm, water_in_mm), water_in_mm.shape[1:])
     run = _deplete_one if water_in_mm.ndim == 1 else _deplete_rows
     depletion = run(water_in_mm, demand, available, readily, start)
     before = np.concatenate([start[None], depletion[:-1]])
@@ -147,7 +149,7 @@ def litter_balance(
     Source: linear store solved exactly over a day; the capacity and drying are the caller's.
     """
     kept = np.exp(-drying_mm / capacity_mm)
-    store = np.full(water_in_mm.shape[1:], float(start_mm))
+    store = np.full(water_in_mm.shape[1:], start_mm, dtype=water_in_mm.dtype)
     run = _store_one if water_in_mm.ndim == 1 else _store_rows
     evening = run(water_in_mm, kept, capacity_mm, store)
     before = np.concatenate([store[None], evening[:-1]])

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.weather.precision import floats
+
 if TYPE_CHECKING:
     import numpy.typing as npt
 
@@ -19,7 +21,7 @@ def saturation_vapour_pressure_kpa(temperature_c: npt.ArrayLike) -> FloatArray:
     Method: 0.6108 exp(17.27 T / (T + 237.3)).
     Source: Allen et al. 1998 (FAO-56) Eq. 11, Ex. 3, second-hand.
     """
-    t = np.asarray(temperature_c, dtype=float)
+    t = floats(temperature_c)
     return np.asarray(0.6108 * np.exp(17.27 * t / (t + 237.3)))
 
 
@@ -28,7 +30,7 @@ def slope_kpa_c(temperature_c: npt.ArrayLike) -> FloatArray:
 
     Method: 4098 e(T) / (T + 237.3)^2. Source: Allen et al. 1998 (FAO-56) Eq. 13, second-hand.
     """
-    t = np.asarray(temperature_c, dtype=float)
+    t = floats(temperature_c)
     warm = t + 237.3
     return 4098.0 * saturation_vapour_pressure_kpa(t) / (warm * warm)
 
@@ -38,7 +40,7 @@ def air_pressure_kpa(elevation_m: npt.ArrayLike) -> FloatArray:
 
     Method: 101.3 ((293 - 0.0065 z) / 293)^5.26. Source: Allen et al. 1998 (FAO-56) Eq. 7, Ex. 2, second-hand.
     """
-    return np.asarray(101.3 * ((293.0 - 0.0065 * np.asarray(elevation_m, dtype=float)) / 293.0) ** 5.26)
+    return np.asarray(101.3 * ((293.0 - 0.0065 * floats(elevation_m)) / 293.0) ** 5.26)
 
 
 def psychrometric_constant_kpa_c(pressure_kpa: npt.ArrayLike) -> FloatArray:
@@ -46,7 +48,7 @@ def psychrometric_constant_kpa_c(pressure_kpa: npt.ArrayLike) -> FloatArray:
 
     Method: 0.665e-3 P. Source: Allen et al. 1998 (FAO-56) Eq. 8, Ex. 2, second-hand.
     """
-    return np.asarray(0.665e-3 * np.asarray(pressure_kpa, dtype=float))
+    return np.asarray(0.665e-3 * floats(pressure_kpa))
 
 
 def vapour_pressure_from_humidity_kpa(
@@ -57,8 +59,8 @@ def vapour_pressure_from_humidity_kpa(
     Method: (e(Tmin) RHmax + e(Tmax) RHmin) / 200.
     Source: Allen et al. 1998 (FAO-56) Eq. 17, Ex. 5, second-hand.
     """
-    cold = saturation_vapour_pressure_kpa(tmin_c) * np.asarray(rh_max, dtype=float)
-    warm = saturation_vapour_pressure_kpa(tmax_c) * np.asarray(rh_min, dtype=float)
+    cold = saturation_vapour_pressure_kpa(tmin_c) * floats(rh_max)
+    warm = saturation_vapour_pressure_kpa(tmax_c) * floats(rh_min)
     return np.asarray((cold + warm) / 200.0)
 
 
@@ -67,4 +69,4 @@ def wind_at_2m_m_s(wind_m_s: npt.ArrayLike, height_m: float) -> FloatArray:
 
     Method: u 4.87 / ln(67.8 h - 5.42). Source: Allen et al. 1998 (FAO-56) Eq. 47, Ex. 14, second-hand.
     """
-    return np.asarray(np.asarray(wind_m_s, dtype=float) * (4.87 / math.log(67.8 * height_m - 5.42)))
+    return np.asarray(floats(wind_m_s) * (4.87 / math.log(67.8 * height_m - 5.42)))
