@@ -232,4 +232,6 @@ class DangerRule(Strict):
 
     weight: Annotated[float, Field(gt=0.0)]
     groups: Annotated[int, Field(ge=1, le=6)]
-    strong: bool
+    groups_apart: Annotated[int, Field(ge=1, le=6)]
+    strong: Literal["always", "or_one_more", "no"]
+    pair_decides: bool

@@ -95,6 +95,7 @@ class TargetRules:
 
     groups  (T,)  independent groups needed; 0 for harmless taxa and the target itself
     strong  (T,)  whether print, cut or dug base is needed among them
+    spare   (T,)  groups needed where there is no such proof (as many as ``groups`` if it is not asked)
     weight  (T,)  danger weight
     minimum       (taxon row, list of alternatives: character positions) from the confusion pairs
     """
@@ -102,6 +103,7 @@ class TargetRules:
     target: int
     groups: npt.NDArray[np.int64]
     strong: Bools
+    spare: npt.NDArray[np.int64]
     weight: Floats
     minimum: tuple[tuple[int, tuple[tuple[int, ...], ...]], ...]
 
@@ -109,12 +111,19 @@ class TargetRules:
 def target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
     """The rules for one target: the book's rule for each danger, and the target's confusion pairs."""
     row = matrix.rows[target_id]
-    rules = [book.danger_rules.get(t.harm.danger) for t in book.taxa.values()]
     alike = looks_alike(book, matrix, target_id)
-    groups = np.array([rule.groups if rule else 0 for rule in rules])
-    strong = np.array([rule.strong if rule else False for rule in rules]) & alike
-    weight = np.array([rule.weight if rule else 0.0 for rule in rules])
-    groups[row], strong[row], weight[row] = 0, False, 0.0
+    groups, spare = (np.zeros(len(matrix.taxa), dtype=np.int64) for _ in range(2))
+    strong = np.zeros(len(matrix.taxa), dtype=bool)
+    weight = np.zeros(len(matrix.taxa))
+    for t, taxon in enumerate(book.taxa.values()):
+        rule = book.danger_rules.get(taxon.harm.danger)
+        if rule is None or t == row:
+            continue
+        weight[t] = rule.weight
+        decided = rule.pair_decides and (target_id, taxon.id) in book.confusions
+        groups[t] = rule.groups if alike[t] and not decided else rule.groups_apart
+        strong[t] = rule.strong == "always" and alike[t]
+        spare[t] = groups[t] + (rule.strong == "or_one_more" and alike[t] and not decided)
     minimum = tuple(
         (
             matrix.rows[pair.lookalike],
@@ -123,7 +132,7 @@ def target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
         for pair in book.confusions.values()
         if pair.target == target_id
     )
-    return TargetRules(row, groups, strong, weight, minimum)
+    return TargetRules(row, groups, strong, spare, weight, minimum)
 
 
 def looks_alike(book: Book, matrix: Matrix, target_id: str) -> Bools:
@@ -146,8 +155,8 @@ def discharged(rules: TargetRules, exclusions: Exclusions) -> Bools:
 
     **Fails towards** not ruled out: the pair's minimum comes on top of the general rule.
     """
-    done = exclusions.groups >= rules.groups
-    done &= exclusions.strong | ~rules.strong
+    enough = np.where(exclusions.strong, rules.groups, rules.spare)
+    done: Bools = (exclusions.groups >= enough) & (exclusions.strong | ~rules.strong)
     for taxon, alternatives in rules.minimum:
         for characters in alternatives:
             done[:, taxon] &= exclusions.by[:, taxon, list(characters)].any(axis=1)

@@ -41,7 +41,8 @@ class Matrix:
     """All taxa (T) against all states (S) and measures (M).
 
     shown      (T, S)  the taxon can show the state
-    stretched  (T, S)  the same, widened by fading, washing off and states easily taken for each other
+    stretched  (T, S)  the same, widened by fading, washing off and, for what it usually or always
+                       shows, by states easily taken for that
     share      (T, S)  how often it shows it, rows of one character summing to 1; flat where silent
     silent     (T, C)  the book says nothing about the character (states first, then measures)
     applies    (T, C)  the character makes sense for the taxon
@@ -101,7 +102,7 @@ def _compile(book: Book) -> Matrix:
         start += len(book.characters[name].states)
     taxa = tuple(book.taxa)
     shown, weight = _shown(book, columns, start)
-    stretched = _stretched(book, columns, shown)
+    stretched = _stretched(book, columns, shown, weight >= WEIGHT["usually"])
     silent = np.array([[not _told(book, t, n) for n in names] for t in taxa], dtype=bool).reshape(
         len(taxa), len(names)
     )
@@ -143,7 +144,7 @@ def _shown(book: Book, columns: list[StateColumn], width: int) -> tuple[Bools, F
     return weight > 0.0, weight
 
 
-def _stretched(book: Book, columns: list[StateColumn], shown: Bools) -> Bools:
+def _stretched(book: Book, columns: list[StateColumn], shown: Bools, common: Bools) -> Bools:
     wide = shown.copy()
     for row, taxon in enumerate(book.taxa.values()):
         for column in columns:
@@ -152,10 +153,9 @@ def _stretched(book: Book, columns: list[StateColumn], shown: Bools) -> Bools:
     for column in columns:
         character = book.characters[column.name]
         at = {s: column.start + i for i, s in enumerate(column.states)}
-        told = wide[:, column.span].copy()
         for one, other in character.near:
-            wide[:, at[one]] |= told[:, at[other] - column.start]
-            wide[:, at[other]] |= told[:, at[one] - column.start]
+            wide[:, at[one]] |= common[:, at[other]]
+            wide[:, at[other]] |= common[:, at[one]]
         if character.washes_off:
             wide[:, at[ABSENT]] = True
     return wide

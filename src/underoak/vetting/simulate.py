@@ -57,17 +57,20 @@ def finds(
     """``number`` bodies of taxon row ``truth``, noted by someone who hopes for taxon row ``hoped``.
 
     ``keep`` holds positions of characters that are never left out (the required ones of the hoped
-    name). Where the book is silent about the true taxon, its states are drawn evenly.
+    name). Where the book is silent about the true taxon, it is taken to look just like the hoped one:
+    the worst case.
     """
     told = np.ones((number, len(matrix.characters)), dtype=bool)
     optional = np.ones(len(matrix.characters), dtype=bool)
     if keep is not None:
         optional[keep] = False
+    told &= ~(matrix.silent[truth] & matrix.silent[hoped])
     told &= ~(optional & (rng.random(told.shape) < observer.missing))
     observed = np.zeros((number, matrix.shown.shape[1]), dtype=bool)
     for position, column in enumerate(matrix.columns):
         wrong = rng.random(number) < matrix.error[position] * observer.scale
-        states = _true_states(book, matrix, truth, position, number, observer.lost, rng)
+        source = hoped if matrix.silent[truth, position] else truth
+        states = _true_states(book, matrix, source, position, number, observer.lost, rng)
         noted = np.where(wrong, _wrong_states(matrix, hoped, position, states, observer.hoped, rng), states)
         observed[np.arange(number), column.start + noted] = True
     value = _measures(matrix, truth, hoped, number, observer, rng)
@@ -111,7 +114,8 @@ def _measures(
     value = np.full((number, len(matrix.measures)), np.nan)
     for measure in range(len(matrix.measures)):
         position = len(matrix.columns) + measure
-        true = _draw(matrix.spread[truth, measure], number, rng)
+        source = hoped if matrix.silent[truth, position] else truth
+        true = _draw(matrix.spread[source, measure], number, rng)
         wrong = rng.random(number) < matrix.error[position] * observer.scale
         wished = _draw(matrix.spread[hoped, measure], number, rng)
         misread = np.where(rng.random(number) < observer.hoped, wished, true * rng.uniform(0.5, 2.0, number))
