@@ -39,13 +39,14 @@ def outside(*parts: str) -> Path:
 
 def spatstat(name: str) -> Any:
     """One data set of the Debian package r-cran-spatstat.data (GPL-2+), read without R; or skip."""
-    base = outside("r-cran-spatstat.data", "usr", "lib", "R", "site-library", "spatstat.data", "data", "Rdata.rdx")
+    base = outside(
+        "r-cran-spatstat.data", "usr", "lib", "R", "site-library", "spatstat.data", "data", "Rdata.rdx"
+    )
     rdata = pytest.importorskip("rdata")
-    index = rdata.conversion.convert(rdata.parser.parse_data(base.read_bytes(), extension=".rds"))
-    start, length = (int(number) for number in index["variables"][name])
-    packed = base.with_suffix(".rdb").read_bytes()[start : start + length]
-    unpack = bz2.decompress if packed[4:5] == b"2" else zlib.decompress
-    body = packed[5:] if packed[4:5] == b"2" else packed[4:]  # after four bytes of length
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # R classes without a Python twin stay as they are
-        return rdata.conversion.convert(rdata.parser.parse_data(unpack(body), extension=".rds"))
+        warnings.simplefilter("ignore")  # rdata tells of R classes it leaves as they are
+        index = rdata.conversion.convert(rdata.parser.parse_data(base.read_bytes()))
+        start, length = (int(number) for number in index["variables"][name])
+        packed = base.with_suffix(".rdb").read_bytes()[start : start + length]
+        body = bz2.decompress(packed[5:]) if packed[4:5] == b"2" else zlib.decompress(packed[4:])
+        return rdata.conversion.convert(rdata.parser.parse_data(body))

@@ -21,6 +21,8 @@ T = TypeVar("T")
 
 #: How a spot was searched, and the share of what stood there such a look shows. Common practice, no source.
 SEARCHED = {"glance": 0.3, "look": 0.6, "thorough": 0.9}
+#: A spot farther than this from its place's outline belongs to another one [degrees]. Judgement.
+FARTHEST_SPOT_DEG = 0.5
 _NOTHING = ("", "none", "nothing", "-")
 
 
@@ -106,7 +108,14 @@ class Diary:
         if lat is None or lon is None:
             what = f"there is no spot called {name!r} at {place.name}"
             return Problem(what, where, "a known spot, or latitude and longitude of a new one")
-        return position_problem(lon, lat, where) or Spot(
+        near = place.polygons[0][0][0]
+        if (problem := position_problem(lon, lat, where, near)) is not None:
+            return problem
+        if max(abs(lon - near[0]), abs(lat - near[1])) > FARTHEST_SPOT_DEG:
+            return Problem(
+                f"({lat:g}, {lon:g}) is far from {place.name}", where, "a position in or near the place"
+            )
+        return Spot(
             stable_id("spot", place.id, name.casefold()),
             place.id,
             name,

@@ -47,6 +47,8 @@ def read_gpx_trails(path: Path, *, home: LonLat | None = None) -> Reading[tuple[
     problems = list(gpx.problems)
     trails: list[Trail] = []
     for way in gpx.ways:
+        if not way.points:
+            continue  # receivers write empty segments when they are switched on
         if len(way.points) < 2:
             problems.append(
                 Problem(f"the trail has {len(way.points)} point(s)", way.where, "at least 2 points")
@@ -101,7 +103,10 @@ def step_m(a: LonLat, b: LonLat) -> float:
 def _understood(gpx: Gpx, trails: Sequence[Trail]) -> tuple[str, ...]:
     metres = sum(step_m(a, b) for t in trails for a, b in pairwise(t.points))
     with_height = sum(bool(t.elevations_m) for t in trails)
+    empty = sum(not way.points for way in gpx.ways)
     lines = [f"{len(trails)} trail(s), {metres / 1000:.2f} km, {with_height} with elevations"]
+    if empty:
+        lines.append(f"{empty} empty segment(s) left aside")
     if gpx.waypoints:
         lines.append(f"{len(gpx.waypoints)} waypoint(s) left aside")
     return tuple(lines)
