@@ -57,6 +57,17 @@ def test_a_column_map_a_semicolon_and_the_condition(tmp_path: Path) -> None:
     assert any("not recognised" in line for line in reading.understood)
 
 
+def test_the_column_map_can_carry_the_unit(tmp_path: Path) -> None:
+    path = written(tmp_path, "lat,lon,species,tree_dbh\n41.5,-74.5,oak,10\n")
+    for field, cm in (("diameter_in", 25.4), ("girth_cm", 10 / np.pi), ("Diameter (mm)", 1.0)):
+        (tree,) = read_trees(path, columns={field: "tree_dbh"}).records
+        assert tree.diameter_cm == pytest.approx(cm)
+    with pytest.raises(BadData, match="no tree has a 'height'"):
+        read_trees(path, columns={"height": "tree_dbh", "diameter_in": "tree_dbh"})
+    with pytest.raises(BadData, match="--column tree_dbh=diameter_in"):
+        read_trees(path)
+
+
 def test_stems_on_one_point_stay_apart_and_ids_do_not_change(tmp_path: Path) -> None:
     path = written(tmp_path, "lat,lon,species\n41.5,-74.5,oak\n41.5,-74.5,oak\n41.5,-74.5,elm\n")
     first, second = read_trees(path).records, read_trees(path).records

@@ -76,7 +76,7 @@ def _with_epsg(raw: RawGrid, epsg: int | None, path: Path) -> RawGrid:
                     "the file does not say in which coordinate system its grid lies",
                     path.name,
                     "longitude and latitude, a GeoTIFF with its keys, or a .prj file beside it",
-                    "give the EPSG number of the grid",
+                    "put its .prj file beside it, or give its EPSG number",
                 )
             ]
         )

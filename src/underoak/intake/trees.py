@@ -21,6 +21,7 @@ from underoak.model.ground import LonLat, Tree, TreeCondition
 from underoak.model.problem import Problem
 
 _EXPECTED = "a table of trees with latitude, longitude, species and, if known, diameter (dbh_cm or dbh_in)"
+FIELDS = ("latitude", "longitude", "species", "condition", "diameter")
 LATITUDE = ("latitude", "latitude_deg", "lat", "decimallatitude", "point_y", "y_coord", "y")
 LONGITUDE = (
     "longitude",
@@ -90,8 +91,8 @@ def read_trees(
     Parameters
     ----------
     path : a table, or GeoJSON points when its name ends in .geojson or .json
-    columns : our field (latitude, longitude, species, diameter, condition) -> header in the file, for
-        headers that are not recognised
+    columns : our field (latitude, longitude, species, condition, diameter, or with its unit diameter_in,
+        girth_cm, …) -> header in the file, for headers that are not recognised
     diameter_unit : mm, cm, m, in or ft, where the header does not carry it
     grid : for tables whose x and y are a local grid, x towards east and y towards north
     home : (longitude, latitude) of the household, to tell swapped coordinates
@@ -127,32 +128,48 @@ class _TreeTable:
         home: LonLat | None,
     ) -> None:
         self.grid, self.home = grid, home
-        missing: list[Problem] = []
+        self._table, self._columns = table, {plain_header(field): header for field, header in columns.items()}
+        self._missing: list[Problem] = []
+        self.lat = self._pick("latitude", ("y", *LATITUDE) if grid else LATITUDE, needed=True)
+        self.lon = self._pick("longitude", ("x", *LONGITUDE) if grid else LONGITUDE, needed=True)
+        self.species = self._pick("species", SPECIES, needed=True)
+        self.condition = self._pick("condition", CONDITION, needed=False)
+        self.trunk = self._trunk(unit)
+        strange = sorted(
+            field for field in self._columns if field not in FIELDS and not DIAMETER_NAMES.match(field)
+        )
+        if strange:
+            expected = f"one of {', '.join(FIELDS)}, diameter_in, girth_cm, …"
+            self._missing.append(Problem(f"no tree has a {strange[0]!r}", "column map", expected))
+        if self._missing:
+            raise BadData(self._missing)
 
-        def pick(field: str, names: Sequence[str], *, needed: bool) -> str | None:
-            wanted = plain_header(columns[field]) if field in columns else None
-            column = table.column(wanted) if wanted else table.column(*names)
-            if column is None and (needed or wanted):
-                what = f"there is no column {columns.get(field, field)!r}"
-                listed = ", ".join(table.headers[:30])
-                missing.append(
-                    Problem(what, f"{table.file}, header", _EXPECTED, f"the columns are: {listed}")
-                )
-            return column
+    def _pick(self, field: str, names: Sequence[str], *, needed: bool) -> str | None:
+        wanted = plain_header(self._columns[field]) if field in self._columns else None
+        column = self._table.column(wanted) if wanted else self._table.column(*names)
+        if column is None and (needed or wanted):
+            what = f"there is no column {self._columns.get(field, field)!r}"
+            listed = f"the columns are: {', '.join(self._table.headers[:30])}"
+            self._missing.append(Problem(what, f"{self._table.file}, header", _EXPECTED, listed))
+        return column
 
-        self.lat = pick("latitude", ("y", *LATITUDE) if grid else LATITUDE, needed=True)
-        self.lon = pick("longitude", ("x", *LONGITUDE) if grid else LONGITUDE, needed=True)
-        self.species = pick("species", SPECIES, needed=True)
-        self.condition = pick("condition", CONDITION, needed=False)
-        trunk = pick("diameter", [h for h in table.headers if DIAMETER_NAMES.match(h)], needed=False)
-        self.trunk = trunk_column(trunk, unit, f"{table.file}, header") if trunk else None
-        if isinstance(self.trunk, Problem):
-            missing.append(self.trunk)
-        if missing:
-            raise BadData(missing)
+    def _trunk(self, unit: str | None) -> Trunk | None:
+        """The trunk column: a mapped one (perhaps with its unit: "diameter_in"), else a known header."""
+        field = next((name for name in self._columns if DIAMETER_NAMES.match(name)), "diameter")
+        column = self._pick(field, [h for h in self._table.headers if DIAMETER_NAMES.match(h)], needed=False)
+        if column is None:
+            return None
+        stated = trunk_column(field, None, "") if field in self._columns else None
+        if isinstance(stated, Trunk):
+            return Trunk(column, stated.unit, stated.girth)
+        trunk = trunk_column(column, unit, f"{self._table.file}, header")
+        if isinstance(trunk, Problem):
+            self._missing.append(trunk)
+            return None
+        return trunk
 
     def columns_used(self) -> str:
-        trunk = self.trunk.words if isinstance(self.trunk, Trunk) else "none"
+        trunk = self.trunk.words if self.trunk else "none"
         return (
             f"latitude from {self.lat!r}, longitude from {self.lon!r}, species from {self.species!r}, "
             f"diameter: {trunk}, condition from {self.condition!r}"
@@ -162,7 +179,7 @@ class _TreeTable:
         position = self._position(row)
         if isinstance(position, Problem):
             return position
-        diameter = self.trunk.diameter_cm(row) if isinstance(self.trunk, Trunk) else None
+        diameter = self.trunk.diameter_cm(row) if self.trunk else None
         if isinstance(diameter, Problem):
             return diameter
         species = row.text(self.species)

@@ -73,6 +73,6 @@ def trunk_column(header: str, unit: str | None, where: str) -> Trunk | Problem:
             f"the unit of {header!r} is not known",
             where,
             "a header such as dbh_cm, dbh_in or girth_cm",
-            "rename the column, or give the diameter unit (mm, cm, m, in, ft)",
+            f"say it: --column {header}=diameter_in (or _cm, _mm; girth_cm for a girth)",
         )
     return Trunk(header, stated, bool(_GIRTH.search(header)))
