@@ -28,10 +28,11 @@ def noted_find(
     ``stems`` above 1 makes each body a joined cluster on which every stem was looked at.
     """
     taxon = book.taxa[taxon_id]
+    noted = {**_states(taxon, stems), **_measures(taxon, stems)}
     observations = {
         name: seen
-        for name, seen in {**_states(taxon, stems), **_measures(taxon, stems)}.items()
-        if name not in not_looked and name in book.characters
+        for name, seen in noted.items()
+        if name not in not_looked and _makes_sense(book, name, noted)
     }
     return {
         "format": "underoak observations 1",
@@ -51,6 +52,14 @@ def noted_find(
             for number in range(1, bodies + 1)
         ],
     }
+
+
+def _makes_sense(book: Book, name: str, noted: dict[str, dict[str, Any]]) -> bool:
+    """Whether what the character needs was noted, such as gills for their colour."""
+    return all(
+        set(noted.get(other, {}).get("states", ())) & set(states)
+        for other, states in book.characters[name].needs.items()
+    )
 
 
 def _states(taxon: Taxon, stems: int) -> dict[str, dict[str, Any]]:
