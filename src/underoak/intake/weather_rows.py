@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     IntArray = npt.NDArray[np.int64]
 
 #: Lines at a time: fits the processor's cache.
-CHUNK = 10_000
+CHUNK = 1_000
 MOST_RAGGED = 20
 
 

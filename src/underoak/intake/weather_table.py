@@ -179,11 +179,13 @@ class _Walk:
             station = self.options.station or Station(station_id(Path(self.file).stem), Path(self.file).stem)
             self.stations.setdefault("", station)
             return np.zeros(rows, dtype=np.int64)
-        details = [cells.get(k, ("",) * rows) for k in ("name", "latitude", "longitude", "elevation")]
-        for code, name, *numbers_ in dict.fromkeys(zip(cells["station"], *details, strict=True)):
+        for code in dict.fromkeys(cells["station"]):
             if code not in self.stations:
-                place = [_maybe(n) for n in numbers_]
-                self.stations[code] = Station(station_id(code), name or code, *place)
+                at = cells["station"].index(code)
+                name, *place = (
+                    cells[k][at] if k in cells else "" for k in ("name", "latitude", "longitude", "elevation")
+                )
+                self.stations[code] = Station(station_id(code), name or code, *map(_maybe, place))
         position = {code: i for i, code in enumerate(self.stations)}
         return np.fromiter(map(position.__getitem__, cells["station"]), dtype=np.int64, count=rows)
 
