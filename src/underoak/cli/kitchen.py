@@ -91,7 +91,7 @@ def kitchen(
         paper=asked["paper"],
     )
     answer = put_up_haul(place, question)
-    show(answer, _plan_lines(answer), as_json=as_json)
+    show(answer, plan_lines(answer), as_json=as_json)
 
 
 @kitchen.command()
@@ -131,8 +131,9 @@ def done(home: Path, tasks: tuple[str, ...], *, today: date | None, as_json: boo
     show(answer, _made_lines(answer), as_json=as_json)
 
 
-def _plan_lines(plan: EveningPlan) -> Iterator[str]:
-    from underoak.sheets.run_sheet import deadline_lines, leftover_lines
+def plan_lines(plan: EveningPlan) -> Iterator[str]:
+    """The evening as text: timeline, amounts, what is not kept, cautions."""
+    from underoak.sheets.run_sheet import deadline_lines, grouped, leftover_lines
 
     total_kg = sum(lot.fresh_g for lot in plan.lots) / 1000.0
     yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {len(plan.lots)} lots, {total_kg:.1f} kg"
@@ -143,7 +144,7 @@ def _plan_lines(plan: EveningPlan) -> Iterator[str]:
     for task in plan.schedule.tasks:
         who = ", ".join(dict.fromkeys(name for step in task.steps for name in step.people))
         yield f"  {task.start:%a %H:%M}-{task.end:%H:%M}  {task.id:<4} {names[task.id]} ({who})"
-    for alike in _grouped(plan.products):
+    for alike in grouped(plan.products):
         yield from _product_lines(alike)
     if plan.leftovers:
         yield ""
@@ -165,14 +166,6 @@ def _proof(plan: EveningPlan) -> Iterator[str]:
         yield f"{kept} ({found.made_by})"
     else:
         yield f"{kept} ({found.made_by}; no plan can be more than {found.gap:.1%} better by your likings)"
-
-
-def _grouped(products: Sequence[PlannedProduct]) -> list[list[PlannedProduct]]:
-    """Products of one kind and method together: their cautions are the same."""
-    groups: dict[tuple[str, str], list[PlannedProduct]] = {}
-    for product in products:
-        groups.setdefault((product.scientific_name, product.method), []).append(product)
-    return list(groups.values())
 
 
 def _product_lines(alike: Sequence[PlannedProduct]) -> Iterator[str]:

@@ -26,7 +26,7 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
     "--units", type=click.Choice(["metric", "us"]), default="metric", help="Units where a file does not say."
 )
 @click.option(
-    "--date-order", type=click.Choice(["dmy", "mdy"]), default="", help="Where days could be read either way."
+    "--date-order", type=click.Choice(["dmy", "mdy"]), default=None, help="Where days read either way."
 )
 @click.option("--station", default=None, help="Name of the weather station where a file does not say.")
 @click.option(
@@ -48,7 +48,7 @@ def load(
     accept_good: bool,
     columns: tuple[str, ...],
     units: str,
-    date_order: str,
+    date_order: str | None,
     station: str | None,
     origin: tuple[float, float] | None,
     scale: float | None,
@@ -75,7 +75,12 @@ def load(
     place = load_home(home)
     day = day_or_clock(today)
     options = Options(
-        columns=columns, units=units, date_order=date_order, station=station, origin=origin, scale_m=scale
+        columns=columns,
+        units=units,
+        date_order=date_order or "",
+        station=station,
+        origin=origin,
+        scale_m=scale,
     )
     read = read_files(place, kind, files, options=options, today=day)
     if not as_json:

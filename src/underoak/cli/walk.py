@@ -81,14 +81,15 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
     tell = no_telling if as_json else _tell
     planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
     files = write_walk_sheets(planned, house.sheets, paper=told["paper"]) if told["sheets"] else []
-    show(planned.plan, _lines(planned.plan, files), as_json=as_json)
+    show(planned.plan, walk_lines(planned.plan, files), as_json=as_json)
 
 
 def _tell(progress: Any) -> None:
     click.echo(f"\r{progress.kg:8.2f} kg found, at most {progress.bound_kg:.2f} kg  ", err=True, nl=False)
 
 
-def _lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
+def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
+    """The walk as text: figures, turns, what was left out, cautions."""
     from underoak.desk.walk_sheets import facts
 
     yield f"{plan.place}, {plan.day}"

@@ -40,10 +40,11 @@ def week(home: Path, today: date | None, place: str | None, taxon: str | None, a
     from underoak.settings import load_home
 
     answer = this_week(load_home(home), today=day_or_clock(today), place=place, taxon=taxon)
-    show(answer, _lines(answer), as_json=as_json)
+    show(answer, week_lines(answer), as_json=as_json)
 
 
-def _lines(week: Week) -> Iterator[str]:
+def week_lines(week: Week) -> Iterator[str]:
+    """The outlook as one screen of text."""
     yield f"The ten days from {_day(week.today)} {week.today.year}"
     yield from _weather_lines(week.weather)
     yield ""
