@@ -101,9 +101,7 @@ def demo(folder: Path, seed: int, *, as_json: bool) -> None:
 
     Every place, person, tree and day in it is invented. Run again, it starts the same story afresh.
     """
+    from underoak.cli.demo_story import tell_demo
     from underoak.cli.story import Teller
-    from underoak.desk.demo import run_demo
 
-    teller = Teller(quiet=as_json)
-    result = run_demo(folder, seed=seed, tell=teller.tell, progress=teller.progress)
-    show(result, result.closing_lines(), as_json=as_json)
+    show(tell_demo(folder, seed=seed, teller=Teller(quiet=as_json)), (), as_json=as_json)
