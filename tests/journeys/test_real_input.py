@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import json
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -80,7 +81,8 @@ def test_a_real_elevation_grid_is_read(beside_the_hike: Home, tmp_path: Path) ->
     """Matplotlib's sample of the Jacksboro fault, written as a GeoTIFF at its own place."""
     from matplotlib import cbook
 
-    with cbook.get_sample_data("jacksboro_fault_dem.npz") as sample:
+    sample: Any = cbook.get_sample_data("jacksboro_fault_dem.npz")
+    with sample:
         heights, dx, dy = sample["elevation"], float(sample["dx"]), float(sample["dy"])
         west, north = float(sample["xmin"]), float(max(sample["ymin"], sample["ymax"]))
     path = tmp_path / "jacksboro.tif"

@@ -93,8 +93,7 @@ def load_world(home: Home, *, seed: int, today: date = SATURDAY) -> list[Loaded]
     """Write the invented valley's files into the home's folder ``files`` and load them like anybody's."""
     loaded: list[Loaded] = []
     for file in write_world(home.folder / "files", seed=seed, today=today):
-        options = Options(station="Invented Valley") if file.path.suffix == ".csv" else Options()
-        read = read_files(home, file.kind, [file.path], options=options, today=today)
+        read = read_files(home, file.kind, [file.path], options=Options(), today=today)
         loaded += store_files(home, file.kind, read, accept_good=False, today=today)
     return loaded
 
