@@ -186,6 +186,15 @@ def test_closed_trails_join_nothing() -> None:
     assert [round(part.length_m) for part in components(network) if part.edges] == [100, 100]
 
 
+def test_a_dead_end_short_of_another_trail_is_told() -> None:
+    network = build_network(
+        [trail("a", (-100, 0), (100, 0)), trail("b", (0, 14), (0, 150)), trail("c", (0, 60), (80, 60))]
+    )
+    (miss,) = report(network).near_misses
+    assert miss.gap_m == pytest.approx(14, abs=0.01)
+    assert "a trail ends 14 m short of another one" in report(network).sentences()
+
+
 def test_no_trails_give_no_network() -> None:
     assert shape(build_network([])) == (0, 0)
     with pytest.raises(ValueError, match="no node"):

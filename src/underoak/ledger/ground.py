@@ -1,4 +1,4 @@
-"""Trails, trees and terrain in the ledger."""
+"""Trails, trees, host patches and terrain in the ledger."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import zlib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from underoak.model.ground import Terrain, Trail, Tree
+from underoak.model.ground import HostPatch, LonLat, Terrain, Trail, Tree
 
 if TYPE_CHECKING:
     import numpy as np
@@ -78,6 +78,32 @@ def store_trees(connection: sqlite3.Connection, trees: Iterable[Tree]) -> int:
 def trees(connection: sqlite3.Connection) -> list[Tree]:
     """All trees, by id."""
     return [Tree(*row) for row in connection.execute("SELECT * FROM tree ORDER BY id")]
+
+
+def store_host_patches(connection: sqlite3.Connection, patches: Iterable[HostPatch]) -> int:
+    """Store or update host patches by id; returns how many rows were new or changed."""
+    before = connection.total_changes
+    connection.executemany(
+        "INSERT INTO host_patch VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
+        "polygons = excluded.polygons, host_group = excluded.host_group, stems_ha = excluded.stems_ha "
+        "WHERE (name, polygons, host_group, stems_ha) IS NOT "
+        "(excluded.name, excluded.polygons, excluded.host_group, excluded.stems_ha)",
+        ((p.id, p.name, json.dumps(p.polygons), p.host_group, p.stems_ha) for p in patches),
+    )
+    return connection.total_changes - before
+
+
+def host_patches(connection: sqlite3.Connection) -> list[HostPatch]:
+    """All host patches, by id."""
+    return [
+        HostPatch(row["id"], row["name"], as_polygons(row["polygons"]), row["host_group"], row["stems_ha"])
+        for row in connection.execute("SELECT * FROM host_patch ORDER BY id")
+    ]
+
+
+def as_polygons(text: str) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+    """Polygons of rings of positions from their JSON text."""
+    return tuple(tuple(tuple((p[0], p[1]) for p in ring) for ring in rings) for rings in json.loads(text))
 
 
 def store_terrains(connection: sqlite3.Connection, terrains: Iterable[Terrain]) -> int:

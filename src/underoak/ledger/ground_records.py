@@ -5,11 +5,11 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable
 
-from underoak.ledger.ground import store_terrains, store_trails, store_trees
+from underoak.ledger.ground import store_host_patches, store_terrains, store_trails, store_trees
 from underoak.ledger.places import store_car_parks, store_places, store_spots
-from underoak.model.ground import CarPark, Place, Spot, Terrain, Trail, Tree
+from underoak.model.ground import CarPark, HostPatch, Place, Spot, Terrain, Trail, Tree
 
-GroundRecord = Place | CarPark | Spot | Trail | Tree | Terrain
+GroundRecord = Place | CarPark | Spot | Trail | Tree | HostPatch | Terrain
 
 
 def store_ground(connection: sqlite3.Connection, records: Iterable[GroundRecord]) -> dict[str, int]:
@@ -29,6 +29,7 @@ def store_ground(connection: sqlite3.Connection, records: Iterable[GroundRecord]
         ("places", Place, store_places),
         ("car_parks", CarPark, store_car_parks),
         ("trees", Tree, store_trees),
+        ("host_patches", HostPatch, store_host_patches),
         ("spots", Spot, store_spots),
         ("trails", Trail, store_trails),
         ("terrains", Terrain, store_terrains),

@@ -8,8 +8,16 @@ from collections.abc import Iterable
 from datetime import date
 
 from underoak.errors import BadData
-from underoak.ledger.ground import store_terrains, store_trails, store_trees, terrains, trails, trees
-from underoak.model.ground import CarPark, LonLat, Permission, Place, Spot
+from underoak.ledger.ground import (
+    as_polygons,
+    store_terrains,
+    store_trails,
+    store_trees,
+    terrains,
+    trails,
+    trees,
+)
+from underoak.model.ground import CarPark, Permission, Place, Spot
 from underoak.model.problem import Problem
 
 __all__ = [
@@ -105,13 +113,10 @@ def _place(row: sqlite3.Row) -> Place:
     season = None
     if row["season_start"] and row["season_end"]:
         season = (_month_day(row["season_start"]), _month_day(row["season_end"]))
-    polygons: tuple[tuple[tuple[LonLat, ...], ...], ...] = tuple(
-        tuple(tuple((p[0], p[1]) for p in ring) for ring in rings) for rings in json.loads(row["polygons"])
-    )
     return Place(
         row["id"],
         row["name"],
-        polygons,
+        as_polygons(row["polygons"]),
         Permission(
             row["permission_status"],
             row["permission_who"],

@@ -71,6 +71,21 @@ class Tree:
 
 
 @dataclass(frozen=True, slots=True)
+class HostPatch:
+    """An area with so many stems of a host group, where no tree is mapped on its own.
+
+    From a forest-type map, or from a note on the way ("old oaks along here"). ``stems_ha`` is host stems
+    on one hectare. ``polygons`` are rings as in `Place`.
+    """
+
+    id: str
+    name: str
+    polygons: tuple[tuple[tuple[LonLat, ...], ...], ...]
+    host_group: str
+    stems_ha: float
+
+
+@dataclass(frozen=True, slots=True)
 class Spot:
     """A tree, log or patch the household knows by name."""
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from underoak.model.network import Network
+from underoak.woods.geodesy import LocalPlane
 from underoak.woods.trails import nearest_node
 
 #: A start farther from every trail than this is no start [m].
 FARTHEST_START_M = 1000.0
+#: A dead end this near another trail is worth a look at the map [m]. Judgement.
+NEAR_MISS_M = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +27,21 @@ class Component:
 
 
 @dataclass(frozen=True, slots=True)
+class NearMiss:
+    """A dead end (node position) that stops ``gap_m`` short of another trail: a gap in the map, perhaps."""
+
+    node: int
+    edge: int
+    gap_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class NetworkReport:
     """What was found when the trails were cleaned. ``dead_ends`` are node positions."""
 
     components: tuple[Component, ...]
     dead_ends: tuple[int, ...]
+    near_misses: tuple[NearMiss, ...]
     length_m: float
     closed_m: float
     oneway_m: float
@@ -45,6 +59,7 @@ class NetworkReport:
             if len(parts) > 10:
                 rest = sum(part.length_m for part in parts[10:])
                 lines.append(f"  and {len(parts) - 10} more, {rest / 1000:.2f} km together")
+        lines += [f"a trail ends {miss.gap_m:.0f} m short of another one" for miss in self.near_misses[:10]]
         return tuple(lines)
 
 
@@ -91,13 +106,42 @@ def _name(network: Network, edges: list[int], rank: int) -> str:
 def report(network: Network) -> NetworkReport:
     """Parts, dead ends and lengths of a network."""
     ends = Counter(n for edge in network.edges for n in (edge.start, edge.end))
+    dead_ends = tuple(sorted(n for n, count in ends.items() if count == 1))
     return NetworkReport(
         components=components(network),
-        dead_ends=tuple(sorted(n for n, count in ends.items() if count == 1)),
+        dead_ends=dead_ends,
+        near_misses=_near_misses(network, dead_ends),
         length_m=sum(edge.length_m for edge in network.edges),
         closed_m=sum(edge.length_m for edge in network.edges if edge.closed),
         oneway_m=sum(edge.length_m for edge in network.edges if edge.oneway),
     )
+
+
+def _near_misses(network: Network, dead_ends: Sequence[int]) -> tuple[NearMiss, ...]:
+    """Dead ends no farther than `NEAR_MISS_M` from an edge that the way there does not reach as fast."""
+    from shapely import LineString, Point, STRtree
+
+    if not dead_ends:
+        return ()
+    plane = LocalPlane(*network.edges[0].points[0])
+    lines = [LineString(plane.to_plane(edge.points)) for edge in network.edges]
+    tree = STRtree(lines)
+    own = {n: k for k, edge in enumerate(network.edges) for n in (edge.start, edge.end)}
+    misses = []
+    for node in dead_ends:
+        here = network.nodes[node]
+        point = Point(plane.to_plane([(here.longitude_deg, here.latitude_deg)])[0])
+        last = network.edges[own[node]]
+        beside = {last.start, last.end}
+        near = [
+            (float(lines[k].distance(point)), int(k))
+            for k in tree.query(point, predicate="dwithin", distance=NEAR_MISS_M)
+            if not beside & {network.edges[k].start, network.edges[k].end}
+        ]
+        if near:
+            gap_m, edge = min(near)
+            misses.append(NearMiss(node, edge, gap_m))
+    return tuple(misses)
 
 
 def start_problem(network: Network, lon: float, lat: float) -> str:

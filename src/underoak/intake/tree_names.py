@@ -1,0 +1,55 @@
+"""How inventories name their columns and the condition of a tree."""
+
+from __future__ import annotations
+
+from underoak.book.hosts import match_host
+from underoak.model.ground import LonLat, Tree, TreeCondition
+
+LATITUDE = ("latitude", "latitude_deg", "lat", "decimallatitude", "point_y", "y_coord", "y")
+LONGITUDE = (
+    "longitude",
+    "longitude_deg",
+    "lon",
+    "lng",
+    "long",
+    "decimallongitude",
+    "point_x",
+    "x_coord",
+    "x",
+)
+SPECIES = (
+    "species",
+    "scientific_name",
+    "scientificname",
+    "latin_name",
+    "spc_latin",
+    "botanical_name",
+    "taxon",
+    "common_name",
+    "spc_common",
+    "species_common",
+    "tree_species",
+    "genus",
+    "spp",
+    "marks",
+)
+CONDITION = ("condition", "status", "tree_status", "health", "tree_condition")
+_CONDITION_WORDS: tuple[tuple[TreeCondition, tuple[str, ...]], ...] = (
+    ("stump", ("stump", "felled", "cut", "removed")),
+    ("dead", ("dead", "snag", "standing dead")),
+    ("living", ("alive", "living", "live", "good", "fair", "poor", "excellent", "critical", "healthy")),
+)
+
+
+def tree_of(position: LonLat, species: str, diameter_cm: float | None, condition: TreeCondition) -> Tree:
+    """A tree without its id, its species matched to a host group."""
+    return Tree("", position[0], position[1], species, match_host(species), diameter_cm, condition)
+
+
+def condition_of(text: str) -> TreeCondition:
+    """The condition a word of an inventory means; "unknown" when none is recognised."""
+    words = text.casefold().replace("_", " ").split()
+    return next(
+        (condition for condition, known in _CONDITION_WORDS if any(word in known for word in words)),
+        "unknown",
+    )

@@ -1,0 +1,102 @@
+"""How far from the trail things are seen, fitted to finds."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from scipy.stats import halfnorm
+
+from tests.outside_data import spatstat
+from underoak.model.ground import Spot, Trail
+from underoak.model.visits import Find, Search, Visit
+from underoak.woods.decay import find_distances_m, fit_sight
+from underoak.woods.exposure import SIGHT_M, hosts_in_view
+from underoak.woods.geodesy import LocalPlane
+from underoak.woods.trails import build_network
+
+PLANE = LocalPlane(-74.5, 41.5)
+CASES = tomllib.loads((Path(__file__).parents[1] / "published" / "ground.toml").read_text("utf-8"))
+
+
+def test_without_finds_the_prior_stands_and_with_many_it_fades() -> None:
+    assert fit_sight([]).sight_m == pytest.approx(SIGHT_M)
+    assert "first guess" in fit_sight([]).words
+    rng = np.random.default_rng(7)
+    few, many = fit_sight(np.abs(rng.normal(0, 25, 5))), fit_sight(np.abs(rng.normal(0, 25, 2000)))
+    assert SIGHT_M < few.sight_m < 25
+    assert many.sight_m == pytest.approx(25, rel=0.05)
+    assert many.high_m - many.low_m < few.high_m - few.low_m
+    assert "2000 of your own finds" in many.words
+
+
+def test_without_a_prior_it_is_the_maximum_likelihood_of_the_reference_library() -> None:
+    x = np.abs(np.random.default_rng(3).normal(0, 9, 60))
+    assert fit_sight(x, prior_finds=0.0).sight_m == pytest.approx(halfnorm.fit(x, floc=0)[1], rel=1e-9)
+
+
+def test_the_range_holds_the_truth_nine_times_in_ten() -> None:
+    rng = np.random.default_rng(11)
+    fits = [fit_sight(np.abs(rng.normal(0, 15, 20)), prior_finds=0.0) for _ in range(400)]
+    inside = np.mean([fit.low_m <= 15 <= fit.high_m for fit in fits])
+    assert 0.86 <= inside <= 0.94
+
+
+@pytest.mark.parametrize("distances", [[-1.0], [np.nan]])
+def test_impossible_distances(distances: list[float]) -> None:
+    with pytest.raises(ValueError, match="at least 0"):
+        fit_sight(distances)
+
+
+def test_nothing_at_all() -> None:
+    with pytest.raises(ValueError, match="neither"):
+        fit_sight([], prior_finds=0.0)
+
+
+def test_finds_are_measured_to_the_nearest_open_trail_and_count_once() -> None:
+    def line(name: str, y: float, *, closed: bool = False) -> Trail:
+        points = PLANE.to_degrees([(0, y), (500, y)])
+        return Trail(name, name, tuple((float(a), float(b)) for a, b in points), closed=closed)
+
+    def spot(name: str, y: float) -> Spot:
+        lon, lat = PLANE.to_degrees([(250, y)])[0]
+        return Spot(name, "p", name, float(lon), float(lat))
+
+    network = build_network([line("a", 0), line("b", 40, closed=True)])
+    spots = [spot("s10", 10), spot("s30", 30), spot("far", -200), spot("empty", 5)]
+    finds = tuple(Find(f"f{k}", name, "x", "prime") for k, name in enumerate(["s10", "s10", "s30", "far"]))
+    visit = Visit("v", date(2024, 10, 5), "p", searches=(Search("empty", 0.9),), finds=finds)
+    assert sorted(find_distances_m(network, spots, [visit])) == pytest.approx([10.0, 30.0], abs=0.05)
+    assert len(find_distances_m(network, spots, [])) == 0
+
+
+def test_a_wider_sight_shows_more_hosts() -> None:
+    from underoak.model.ground import Tree
+
+    lon, lat = PLANE.to_degrees([(100, 25)])[0]
+    points = PLANE.to_degrees([(0, 0), (250, 0)])
+    network = build_network([Trail("a", "a", tuple((float(a), float(b)) for a, b in points))])
+    oak = Tree("t", float(lon), float(lat), "oak", "oak")
+    (near,), (wide,) = (
+        hosts_in_view(network, [oak]),
+        hosts_in_view(network, [oak], fit_sight([30.0] * 50).sight_m),
+    )
+    assert dict(wide)[0] > 2 * dict(near)[0]
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("case", CASES["sporophores"], ids=lambda case: case["name"])
+def test_fruit_bodies_around_a_birch(case: dict[str, Any]) -> None:
+    """Ford, Mason & Pelham 1980, map of sporophores round a birch; means second-hand."""
+    wood = spatstat("sporophores")
+    mine = np.asarray(wood["marks"]) == case["name"]
+    away_cm = np.hypot(np.asarray(wood["x"])[mine], np.asarray(wood["y"])[mine])
+    assert len(away_cm) == case["count"]
+    assert away_cm.mean() == pytest.approx(case["mean_distance_cm"], abs=0.05)
+    ours = fit_sight(away_cm / 100.0, prior_finds=0.0)
+    assert ours.sight_m == pytest.approx(halfnorm.fit(away_cm / 100.0, floc=0)[1], rel=1e-9)
+    assert ours.low_m < ours.sight_m < ours.high_m
