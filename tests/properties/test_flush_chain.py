@@ -20,7 +20,7 @@ chance = st.floats(0.01, 0.99)
 @st.composite
 def small_chains(draw: st.DrawFn) -> tuple[Chains, Evidence]:
     """Two chains over six days with up to four looks at any days."""
-    table = st.lists(st.lists(chance, min_size=DAYS, max_size=DAYS), min_size=2, max_size=2)
+    table = st.lists(st.lists(chance, min_size=2, max_size=2), min_size=DAYS, max_size=DAYS)
     chains = Chains(np.array(draw(table)), np.array([draw(chance), draw(chance)]), np.array(draw(table)))
     looks = sorted(draw(st.lists(st.tuples(st.integers(0, DAYS - 1), st.integers(0, 1)), max_size=4)))
     states = [[draw(chance) for _ in range(4)] for _ in looks]
@@ -34,7 +34,7 @@ def small_chains(draw: st.DrawFn) -> tuple[Chains, Evidence]:
 
 def transition(chains: Chains, chain: int, day: int) -> FloatArray:
     """The 4 x 4 matrix of one day, written out in full."""
-    h, r, a = chains.onset[chain, day], chains.ripening[chain], chains.ageing[chain, day]
+    h, r, a = chains.onset[day, chain], chains.ripening[chain], chains.ageing[day, chain]
     return np.array([[1 - h, h, 0, 0], [0, 1 - r, r, 0], [0, 0, 1 - a, a], [0, 0, 0, 1]])
 
 
@@ -86,12 +86,12 @@ def test_filter_equals_a_matrix_forward_pass_on_every_day(case: tuple[Chains, Ev
 @given(st.floats(-50.0, 400.0), st.floats(1.0, 40.0), st.floats(1.0, 60.0))
 def test_state_chances_stay_chances(mean_day: float, sd_days: float, prime_days: float) -> None:
     onset = onset_hazard(np.array([mean_day]), np.array([sd_days]))
-    flat = np.ones((1, onset.shape[1]))
+    flat = np.ones_like(onset)
     ageing = ageing_chance(np.array([prime_days]), flat, 0.1 * flat)
     assert np.all((onset >= 0.0) & (onset <= 1.0))
     chains = Chains(onset, np.array([0.5]), ageing)
     none = Evidence(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros((0, 4)), np.zeros(0))
-    states = filter_states(chains, none, np.arange(onset.shape[1])).states
-    assert states.sum(axis=2) == pytest.approx(np.ones((1, onset.shape[1])))
+    states = filter_states(chains, none, np.arange(len(onset))).states
+    assert states.sum(axis=2) == pytest.approx(np.ones((1, len(onset))))
     assert np.all(np.diff(states[0, :, 0]) <= 1e-12)
     assert np.all(np.diff(states[0, :, 3]) >= -1e-12)

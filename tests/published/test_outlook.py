@@ -22,7 +22,7 @@ CASES = tomllib.loads(Path(__file__).with_name("outlook.toml").read_text("utf-8"
 def test_blanks_lower_a_site_as_published(case: dict[str, Any]) -> None:
     """A flush that stands from the first days on and never ends is occupancy without a season."""
     days, visits = 12, case["visits"]
-    chains = Chains(onset=np.ones((1, days)), ripening=np.ones(1), ageing=np.zeros((1, days)))
+    chains = Chains(onset=np.ones((days, 1)), ripening=np.ones(1), ageing=np.zeros((days, 1)))
     missed = np.full((visits, 4), 1.0 - case["detection"])
     evidence = Evidence(np.zeros(visits, np.intp), np.arange(4, 4 + visits), missed, np.ones(visits))
     filtered = filter_states(chains, evidence, np.array([days - 1]))
@@ -41,9 +41,16 @@ def test_memory_is_the_conjugate_shrinkage(case: dict[str, Any]) -> None:
 def test_sure_seasons_give_the_conjugate_shrinkage_through_recall() -> None:
     seasons, hits = 5, 2
     sure = np.where(np.arange(seasons) < hits, 60.0, -60.0)
-    memory = recall(np.array([0.5]), 0.5, sure, np.zeros(seasons), np.zeros(seasons, np.intp))
-    assert memory.returns[0] == pytest.approx((4.0 * 0.5 + hits) / (4.0 + seasons), abs=1e-9)
-    assert memory.inhabited[0] == pytest.approx(1.0, abs=1e-9)
+    memory = recall(
+        np.array([0.5]),
+        0.5,
+        fruited=sure[:, None],
+        blank=np.zeros(seasons),
+        spot=np.zeros(seasons, np.intp),
+        log_weight=np.zeros(1),
+    )
+    assert memory.returns[0, 0] == pytest.approx((4.0 * 0.5 + hits) / (4.0 + seasons), abs=1e-9)
+    assert memory.inhabited[0, 0] == pytest.approx(1.0, abs=1e-9)
 
 
 @pytest.mark.parametrize("case", CASES["bioclimatic"])

@@ -13,7 +13,7 @@ from underoak.model.book import Habitat, Memory, Season, Weight
 from underoak.model.ground import Spot
 from underoak.model.visits import Find, FlushStage, Search, Visit
 from underoak.outlook.drivers import Climate, SeasonWeather, climate_without_station
-from underoak.outlook.forecast import ChanceTable, chance_table, expected_kg, forecast
+from underoak.outlook.forecast import Basis, ChanceTable, chance_table, expected_kg, forecast
 from underoak.outlook.season_prior import Frost, frost_not_before
 
 SEASON = Season(source="own_judgement", anchor="day_of_year", median=270.0, sd_days=14.0, prime_days=8.0)
@@ -187,8 +187,8 @@ def test_reasons_multiply_to_the_chance() -> None:
     from underoak.outlook.reasons import Explanation
 
     visits = [look(date(2024, 9, 26), "prime"), look(TODAY - timedelta(days=6))]
-    explanation = Explanation([OAK], [KIND], [TODAY], climates={"wood": PLACE}, visits=visits)
-    alone = Explanation([OAK], [KIND], [TODAY], climates={"wood": PLACE}, visits=[])
+    explanation = Explanation([OAK], [KIND], [TODAY], Basis({"wood": PLACE}, visits))
+    alone = Explanation([OAK], [KIND], [TODAY], Basis({"wood": PLACE}))
     steps = explanation.ratios(0, 0, 0)
     base = alone.ratios(0, 0, 0)
     assert base["memory"] == base["visits"] == pytest.approx(1.0)

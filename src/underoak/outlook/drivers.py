@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, season_of
 from underoak.outlook.season_prior import Frost, frost_not_before, usual_frost
+from underoak.outlook.weather_terms import TERMS, standardised, term_days
 
 if TYPE_CHECKING:
     from underoak.weather.ground_state import GroundState
@@ -33,13 +34,19 @@ class SeasonWeather:
     """One season at one place; arrays have shape (366,), one value for each day from 1 March.
 
     ``warmth`` multiplies how fast a prime flush ages, ``hard_freeze`` is the chance of a hard freeze on
-    the day (0 or 1 where it was observed). ``known_to`` is the last day number with weather, -1 for none.
+    the day (0 or 1 where it was observed). ``terms`` (366, k) are the standardised `weather_terms.TERMS`,
+    0 where nothing is known. ``known_to`` is the last day number with weather, -1 for none.
     """
 
     warmth: FloatArray
     hard_freeze: FloatArray
     frost: Frost
     known_to: int = -1
+    terms: FloatArray = field(default_factory=lambda: np.zeros((SEASON_DAYS, len(TERMS))))
+
+    def terms_named(self, names: Sequence[str]) -> FloatArray:
+        """The named terms, (366, names)."""
+        return self.terms[:, [TERMS.index(name) for name in names]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +115,7 @@ def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, tod
     frost = _own_frost(usual_frost(latitude_deg, elevation_m), [f for f in firsts if f is not None])
     usual = _usual_season(frost, usual_day(freezes))
     usual_soil = usual_day(soil)
+    terms = _terms(ground)
     seasons = {}
     for row, season in enumerate(years):
         seen = firsts[row]
@@ -117,9 +125,16 @@ def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, tod
             hard_freeze=np.where(np.isnan(freezes[row]), usual.hard_freeze, freezes[row]),
             frost=Frost(float(seen), 0.0, seen=True) if seen is not None else left,
             known_to=_last_known(soil[row]),
+            terms=terms[row],
         )
     last_day = first_day + timedelta(days=len(ground.frost) - 1)
     return Climate(latitude_deg, elevation_m, usual, seasons, _facts(ground, today), last_day)
+
+
+def _terms(ground: GroundState) -> FloatArray:
+    """Standardised weather terms, (seasons, 366, terms)."""
+    tables = [season_table(ground.first_day, values)[1] for values in term_days(ground).values()]
+    return np.stack([standardised(table, usual_day(table)) for table in tables], axis=2)
 
 
 def season_table(first_day: date, values: FloatArray) -> tuple[list[int], FloatArray]:

@@ -28,8 +28,9 @@ FREEZE_ENDS = 0.5
 class Chains:
     """Daily chances of moving on, for a stack of chains that fruit this season.
 
-    ``onset`` and ``ageing`` have shape (chains, days), ``ripening`` (chains,): the chance on that day to
-    go from waiting to young, from prime to past, from young to prime.
+    ``onset`` and ``ageing`` have shape (days, chains), ``ripening`` (chains,): the chance on that day to
+    go from waiting to young, from prime to past, from young to prime. Days come first so that the chains
+    of one day lie together in memory.
     """
 
     onset: FloatArray
@@ -69,31 +70,42 @@ class Filtered:
 NO_EVIDENCE = Evidence(np.zeros(0, np.intp), np.zeros(0, np.intp), np.zeros((0, 4)), np.zeros(0))
 
 
-def onset_hazard(mean_day: FloatArray, sd_days: FloatArray, days: int = SEASON_DAYS) -> FloatArray:
-    """Chance (chains, days) that a flush not yet begun begins on each day.
+def onset_hazard(
+    mean_day: FloatArray, sd_days: FloatArray, days: int = SEASON_DAYS, *, first: int = 0
+) -> FloatArray:
+    """Chance (days, chains) that a flush not yet begun begins on each day from ``first`` on.
 
     Method
     ------
     Cumulative onset F(t) = 0.98 Phi((t - mean)/sd) + 0.02 t/366 at the end of day t; the daily hazard is
     1 - (1 - F(t+1))/(1 - F(t)): a discrete-time survival model whose complementary log-log is the log of
-    the integrated hazard of the day, so that weather terms add to it.
+    the integrated hazard of the day, so that weather terms add to it. What would begin before the first
+    day begins on it.
     """
-    from scipy.special import ndtr
-
-    edge = np.arange(days + 1.0)
-    z = (edge[None, :] - mean_day[:, None]) / sd_days[:, None]
-    left = (1.0 - STRAY) * ndtr(-z) + STRAY * (1.0 - np.minimum(edge / (SEASON_DAYS + 1.0), 1.0))
-    hazard: FloatArray = 1.0 - left[:, 1:] / left[:, :-1]
+    left = waiting_left(mean_day, sd_days, days, first)
+    hazard: FloatArray = 1.0 - left[1:] / left[:-1]
     return hazard
 
 
-def ageing_chance(prime_days: FloatArray, warmth: FloatArray, hard_freeze: FloatArray) -> FloatArray:
-    """Chance (chains, days) that a prime flush goes past on each day.
+def waiting_left(mean_day: FloatArray, sd_days: FloatArray, days: int, first: int) -> FloatArray:
+    """Share (days + 1, chains) of flushes not yet begun at the start of each day; 1 at the first."""
+    from scipy.special import ndtr
 
-    ``warmth`` (chains or 1, days) multiplies the rate 1/prime_days; ``hard_freeze`` is the chance of a
+    edge = np.arange(first, first + days + 1.0)
+    z = (edge[:, None] - mean_day[None, :]) / sd_days[None, :]
+    stray = 1.0 - np.minimum(edge / (SEASON_DAYS + 1.0), 1.0)
+    left: FloatArray = (1.0 - STRAY) * ndtr(-z) + STRAY * stray[:, None]
+    left[0] = 1.0
+    return left
+
+
+def ageing_chance(prime_days: FloatArray, warmth: FloatArray, hard_freeze: FloatArray) -> FloatArray:
+    """Chance (days, chains) that a prime flush goes past on each day.
+
+    ``warmth`` (days, chains or 1) multiplies the rate 1/prime_days; ``hard_freeze`` is the chance of a
     hard freeze on the day, which ends a flush with chance `FREEZE_ENDS`.
     """
-    kept = 1.0 - np.minimum(warmth / prime_days[:, None], 1.0)
+    kept = 1.0 - np.minimum(warmth / prime_days[None, :], 1.0)
     aged: FloatArray = 1.0 - kept * (1.0 - FREEZE_ENDS * hard_freeze)
     return aged
 
@@ -122,7 +134,7 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
     ValueError   when evidence is not sorted by day, or a day lies outside the chains
     """
     _check(chains, evidence, wanted)
-    count, days = chains.onset.shape
+    days, count = chains.onset.shape
     alpha = np.zeros((4, count))
     alpha[0] = 1.0
     out = Filtered(
@@ -132,14 +144,14 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
         before=np.zeros((len(evidence.day), 4)),
     )
     fruited, blank = np.zeros(count), np.zeros(count)
-    bounds = np.searchsorted(evidence.day, np.arange(days + 1))
+    passes = look_passes(evidence)
     for t in range(int(wanted[-1]) + 1 if len(wanted) else 0):
-        move(alpha, chains.onset[:, t], chains.ripening, chains.ageing[:, t])
-        if bounds[t] < bounds[t + 1]:
-            rows = slice(bounds[t], bounds[t + 1])
-            out.before[rows] = alpha[:, evidence.chain[rows]].T
-            fruited += weigh(alpha, evidence, rows)
-            np.add.at(blank, evidence.chain[rows], np.log(evidence.idle[rows]))
+        move(alpha, chains.onset[t], chains.ripening, chains.ageing[t])
+        for looks in passes.get(t, ()):
+            chain = evidence.chain[looks]
+            out.before[looks] = alpha[:, chain].T
+            fruited[chain] += np.log(weigh(alpha, evidence, looks))
+            blank[chain] += np.log(evidence.idle[looks])
         for position in np.flatnonzero(wanted == t):
             out.states[:, position], out.fruited[:, position], out.blank[:, position] = (
                 alpha.T,
@@ -158,19 +170,31 @@ def move(alpha: FloatArray, onset: FloatArray, ripening: FloatArray, ageing: Flo
     alpha[3] += aged
 
 
-def weigh(alpha: FloatArray, evidence: Evidence, rows: slice) -> FloatArray:
-    """Multiply the state chances (4, chains) by some looks and normalise, in place; log of the norms."""
-    np.multiply.at(alpha.T, evidence.chain[rows], evidence.by_state[rows])
-    norm = alpha.sum(axis=0)
-    alpha /= norm
-    logs: FloatArray = np.log(norm)
-    return logs
+def look_passes(evidence: Evidence) -> dict[int, list[IntArray]]:
+    """Day -> looks of that day in groups that hold each chain at most once."""
+    passes: dict[int, list[IntArray]] = {}
+    for day in np.unique(evidence.day).tolist():
+        left = np.flatnonzero(evidence.day == day)
+        while len(left):
+            _, first = np.unique(evidence.chain[left], return_index=True)
+            passes.setdefault(day, []).append(left[np.sort(first)])
+            left = np.delete(left, first)
+    return passes
+
+
+def weigh(alpha: FloatArray, evidence: Evidence, looks: IntArray) -> FloatArray:
+    """Multiply the state chances (4, chains) by looks of different chains, in place; the norms (looks,)."""
+    chain = evidence.chain[looks]
+    weighed = alpha[:, chain] * evidence.by_state[looks].T
+    norm: FloatArray = weighed.sum(axis=0)
+    alpha[:, chain] = weighed / norm
+    return norm
 
 
 def _check(chains: Chains, evidence: Evidence, wanted: IntArray) -> None:
     if np.any(np.diff(evidence.day) < 0) or np.any(np.diff(wanted) < 0):
         raise ValueError("days must ascend")
-    days = chains.onset.shape[1]
+    days = chains.onset.shape[0]
     for name, numbers in (("evidence", evidence.day), ("wanted days", wanted)):
         if len(numbers) and not (numbers[0] >= 0 and numbers[-1] < days):
             raise ValueError(f"{name} must lie within 0 to {days - 1}")

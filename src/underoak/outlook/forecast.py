@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -12,13 +12,19 @@ import numpy.typing as npt
 
 from underoak.model.outlook import Chance
 from underoak.outlook.flush_weight import mean_flush_g
+from underoak.outlook.knowledge import knowledge_of
+from underoak.outlook.looks import looks_for
+from underoak.outlook.reports import report_days
 from underoak.outlook.season import day_number, season_of
 from underoak.outlook.taxon_outlook import spot_columns, taxon_chances
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
-    from underoak.model.visits import Visit
+    from underoak.model.visits import Report, Visit
     from underoak.outlook.drivers import Climate
+    from underoak.outlook.knowledge import Knowledge
+    from underoak.outlook.learned import Learned
+    from underoak.outlook.reports import ReportDays
     from underoak.outlook.taxon_outlook import Forecastable
 
 FloatArray = npt.NDArray[np.float64]
@@ -51,6 +57,8 @@ def chance_table(
     *,
     climates: Mapping[str, Climate],
     visits: Sequence[Visit] = (),
+    reports: Sequence[Report] = (),
+    learned: Mapping[str, Learned] | None = None,
 ) -> ChanceTable:
     """Chances for every spot, taxon and day.
 
@@ -66,6 +74,10 @@ def chance_table(
         For every place that a spot belongs to.
     visits : sequence of Visit
         The household's visits of all seasons, those that found nothing included.
+    reports : sequence of Report
+        Other people's, up to the last day; only their timing counts, and only for the season.
+    learned : taxon id -> Learned
+        What was learned from earlier seasons; without it the book alone is used.
 
     Returns
     -------
@@ -79,22 +91,55 @@ def chance_table(
     Method
     ------
     chance = P(fruits this season | all visits) * P(prime on the day | fruits, visits of this season):
-    the first from `memory.recall`, the second from `flush_model.filter_states`, summed over five points of
-    the timing that season, place and spot share. The interval is normal on the logit, from the spread of
-    both parts. Weather acts through frost, freezing and warmth only.
+    the first from `memory.recall`, the second from `flush_model.filter_states`, summed over points of the
+    timing that the season shares and that place and spot keep (`season_rows.season_belief`). The interval
+    is normal on the logit, from the spread of both parts. Weather acts through frost, freezing and warmth,
+    and through those terms that `learn` has switched on.
     """
     season, wanted = _wanted(days)
     columns = spot_columns(spots)
     shape = (len(spots), len(taxa), len(days))
     prime, low, high, kilograms, found = (np.zeros(shape) for _ in range(5))
     for t, taxon in enumerate(taxa):
-        prime[:, t], spread = taxon_chances(taxon, columns, season, wanted, climates=climates, visits=visits)
+        known = knowledge_of(taxon, (learned or {}).get(taxon.id))
+        answer = taxon_chances(
+            known,
+            columns,
+            season,
+            wanted,
+            climates=climates,
+            looks=looks_for(taxon.id, visits, columns.position),
+            reports=_reports(known, reports, climates, days[-1]),
+        )
+        prime[:, t], spread = answer.prime, answer.logit_sd
         middle = np.log(prime[:, t]) - np.log1p(-prime[:, t])
         low[:, t] = 1.0 / (1.0 + np.exp(_Z95 * spread - middle))
         high[:, t] = 1.0 / (1.0 + np.exp(-_Z95 * spread - middle))
         kilograms[:, t] = prime[:, t] * mean_flush_g(taxon.weight) / 1000.0 if taxon.weight else 0.0
-        found[:, t] = prime[:, t] * taxon.memory.detection if taxon.memory else 0.0
+        found[:, t] = prime[:, t] * known.detection
     return ChanceTable(prime, low, high, kilograms, found)
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """All that a forecast stands on; see `chance_table`."""
+
+    climates: Mapping[str, Climate]
+    visits: Sequence[Visit] = ()
+    reports: Sequence[Report] = ()
+    learned: Mapping[str, Learned] = field(default_factory=dict)
+
+    def table(self, spots: Sequence[Spot], taxa: Sequence[Forecastable], days: Sequence[date]) -> ChanceTable:
+        """The chance table on this basis."""
+        return chance_table(
+            spots,
+            taxa,
+            days,
+            climates=self.climates,
+            visits=self.visits,
+            reports=self.reports,
+            learned=self.learned,
+        )
 
 
 def forecast(
@@ -104,12 +149,15 @@ def forecast(
     *,
     climates: Mapping[str, Climate],
     visits: Sequence[Visit] = (),
+    reports: Sequence[Report] = (),
+    learned: Mapping[str, Learned] | None = None,
 ) -> list[Chance]:
     """The same as `chance_table`, as one record for each spot, taxon and day, each with its reasons."""
     from underoak.outlook.reasons import Explanation
 
-    table = chance_table(spots, taxa, days, climates=climates, visits=visits)
-    explain = Explanation(spots, taxa, days, climates=climates, visits=visits)
+    basis = Basis(climates, visits, reports, learned or {})
+    table = basis.table(spots, taxa, days)
+    explain = Explanation(spots, taxa, days, basis)
     return [
         Chance(
             spot_id=spot.id,
@@ -136,9 +184,12 @@ def expected_kg(
     *,
     climates: Mapping[str, Climate],
     visits: Sequence[Visit] = (),
+    reports: Sequence[Report] = (),
+    learned: Mapping[str, Learned] | None = None,
 ) -> FloatArray:
     """Expected kilograms (spots, taxa) of prime flush standing on one day; see `chance_table`."""
-    return chance_table(spots, taxa, [day], climates=climates, visits=visits).expected_kg[:, :, 0]
+    basis = Basis(climates, visits, reports, learned or {})
+    return basis.table(spots, taxa, [day]).expected_kg[:, :, 0]
 
 
 def _wanted(days: Sequence[date]) -> tuple[int, IntArray]:
@@ -148,3 +199,22 @@ def _wanted(days: Sequence[date]) -> tuple[int, IntArray]:
     if season_of(days[-1]) != season:
         raise ValueError(f"days must lie in one season, {days[0]} and {days[-1]} do not")
     return season, np.array([day_number(day) for day in days], dtype=np.intp)
+
+
+def _reports(
+    known: Knowledge, reports: Sequence[Report], climates: Mapping[str, Climate], until: date
+) -> ReportDays | None:
+    """Report days of a taxon in the middle of the household's places; None without reports."""
+    if not reports or not climates:
+        return None
+    season = season_of(until)
+    all_climates = list(climates.values())
+    return report_days(
+        known.taxon.id,
+        known.season,
+        reports,
+        latitude_deg=float(np.mean([c.latitude_deg for c in all_climates])),
+        elevation_m=float(np.mean([c.elevation_m for c in all_climates])),
+        frost=all_climates[0].of(season).frost,
+        today=until,
+    )

@@ -50,36 +50,43 @@ class Looks:
 
     def where(self, keep: npt.NDArray[np.bool_]) -> Looks:
         """The looks for which ``keep`` (looks,) is true."""
+        return self.at(np.flatnonzero(keep))
+
+    def at(self, position: IntArray) -> Looks:
+        """The looks at these positions; a position may come several times."""
         return Looks(
-            self.spot[keep], self.season[keep], self.day[keep], self.outcome[keep], self.thoroughness[keep]
+            self.spot[position],
+            self.season[position],
+            self.day[position],
+            self.outcome[position],
+            self.thoroughness[position],
         )
-
-
-def detection(at_thorough: float | FloatArray, thoroughness: FloatArray) -> FloatArray:
-    """Chance that a look of this thoroughness shows what a thorough look shows with ``at_thorough``.
-
-    Looks add like independent effort: 1 - (1 - d)^(thoroughness / 0.9).
-    """
-    missed: FloatArray = np.power(1.0 - np.asarray(at_thorough), np.asarray(thoroughness) / THOROUGH)
-    return 1.0 - missed
 
 
 def outcome_chances(looks: Looks, at_thorough: float) -> tuple[FloatArray, FloatArray]:
     """Chance of each look's outcome if the spot fruits, by state (looks, 4), and if it does not (looks,).
 
-    Finding nothing is an outcome like the others: it speaks against states that would have shown.
+    Finding nothing is an outcome like the others: it speaks against states that would have shown. Looks
+    add like independent effort: a state shows with chance 1 - (1 - d shows)^(thoroughness / 0.9).
 
     Source
     ------
     Imperfect detection by visit: mackenzie_2002 (abstract seen). Stage slips: own judgement.
     """
-    seen = detection(at_thorough * SHOWS[None, :], looks.thoroughness[:, None])
+    by_state, _ = outcome_slopes(looks, at_thorough)
+    return by_state, np.where(looks.outcome == NONE, 1.0 - SLIP + SLIP / 4.0, SLIP / 4.0)
+
+
+def outcome_slopes(looks: Looks, at_thorough: float) -> tuple[FloatArray, FloatArray]:
+    """The chances by state of `outcome_chances` (looks, 4), and their slopes by the logit of detection."""
+    d = at_thorough
+    effort = looks.thoroughness[:, None] / THOROUGH
+    missed = np.power(1.0 - d * SHOWS[None, :], effort)
+    d_seen = effort * SHOWS * missed / (1.0 - d * SHOWS) * d * (1.0 - d)
     written = np.column_stack([np.zeros(4), STAGE_WRITTEN])[:, looks.outcome].T
     blank = (looks.outcome == NONE)[:, None]
-    by_state = np.where(blank, 1.0 - seen, seen * written)
-    by_state = (1.0 - SLIP) * by_state + SLIP / 4.0
-    idle = np.where(looks.outcome == NONE, 1.0 - SLIP + SLIP / 4.0, SLIP / 4.0)
-    return by_state, idle
+    by_state = (1.0 - SLIP) * np.where(blank, missed, (1.0 - missed) * written) + SLIP / 4.0
+    return by_state, (1.0 - SLIP) * np.where(blank, -d_seen, d_seen * written)
 
 
 def looks_for(taxon_id: str, visits: Iterable[Visit], spot_position: Mapping[str, int]) -> Looks:

@@ -31,16 +31,24 @@ _ON_WOOD = frozenset({"roots", "stump", "log", "standing_trunk", "buried_wood"})
 
 @dataclass(frozen=True, slots=True)
 class Recall:
-    """What earlier seasons leave to believe about each spot, arrays of shape (spots,).
+    """What earlier seasons leave to believe about each spot, at each point of its own timing.
 
-    ``inhabited`` and ``active`` (inhabited, and fruits this season) are chances, ``returns`` is the
-    chance to fruit if inhabited; ``active_logit_sd`` is the spread of the logit of ``active``.
+    Arrays (spots, own points): ``inhabited`` and ``active`` (inhabited, and fruits this season) are
+    chances, ``returns`` the chance to fruit if inhabited, ``log_weight`` the logarithm of how likely each
+    point is. ``active_logit_sd`` (spots,) is the spread of the logit of the mean of ``active``.
     """
 
     inhabited: FloatArray
     returns: FloatArray
     active: FloatArray
+    log_weight: FloatArray
     active_logit_sd: FloatArray
+
+    @property
+    def mean_active(self) -> FloatArray:
+        """Chance (spots,) that each spot fruits this season, over the points of its timing."""
+        mean: FloatArray = (np.exp(self.log_weight) * self.active).sum(axis=1)
+        return mean
 
 
 def inhabited_chances(
@@ -91,7 +99,13 @@ def return_chances(mean: float, pseudo_seasons: float = PSEUDO_SEASONS) -> tuple
 
 
 def recall(
-    inhabited: FloatArray, returns: float, fruited: FloatArray, blank: FloatArray, spot: npt.NDArray[np.intp]
+    inhabited: FloatArray,
+    returns: float,
+    *,
+    fruited: FloatArray,
+    blank: FloatArray,
+    spot: npt.NDArray[np.intp],
+    log_weight: FloatArray,
 ) -> Recall:
     """Belief about each spot after the seasons before this one.
 
@@ -100,31 +114,39 @@ def recall(
     inhabited : (spots,), chance 0 to 1
         Book's chance that the taxon lives there, moved by host.
     returns : chance 0 to 1
-        Book's mean chance that an inhabited spot fruits in a season.
-    fruited, blank : (records,), natural logarithm
+        Mean chance that an inhabited spot fruits in a season.
+    fruited, blank : (records, own points) and (records,), natural logarithm
         For each spot and season with visits: log-likelihood of all visits of that season if the spot
-        fruited, and if it did not.
+        fruited, by the point of its own timing, and if it did not.
     spot : (records,)
         Position of the spot of each record.
+    log_weight : (own points,), natural logarithm
+        Weights of the points before any look.
 
     Method
     ------
     With phi the chance of return, beta around ``returns``: likelihood of a spot
-    psi * E[prod(phi L1 + (1 - phi) L0)] + (1 - psi) prod(L0), over its seasons. Seasons are exchangeable
-    given phi; uncertain seasons count by their likelihoods, never as plain hits or misses.
+    psi * E[prod(phi L1 + (1 - phi) L0)] + (1 - psi) prod(L0), over its seasons, at each point. Seasons are
+    exchangeable given phi; uncertain seasons count by their likelihoods, never as plain hits or misses.
     """
     phi, weight = return_chances(returns)
-    ratio = np.clip(fruited - blank, -700.0, 700.0)  # log(L1/L0): only the ratio matters
-    step = np.logaddexp(np.log(phi)[None, :] + ratio[:, None], np.log1p(-phi)[None, :])
-    total = np.zeros((len(inhabited), len(phi)))
+    ratio = np.clip(fruited - blank[:, None], -700.0, 700.0)  # log(L1/L0): only the ratio matters
+    step = np.logaddexp(np.log(phi) + ratio[:, :, None], np.log1p(-phi))
+    total = np.zeros((len(inhabited), len(log_weight), len(phi)))
     np.add.at(total, spot, step)
-    top = total.max(axis=1, keepdims=True)
-    posterior = weight * np.exp(total - top)
-    evidence = posterior.sum(axis=1)
-    mean = posterior @ phi / evidence
-    variance = posterior @ phi**2 / evidence - mean**2
-    odds = np.log(inhabited) - np.log1p(-inhabited) + np.log(evidence) + top[:, 0]
-    psi = 1.0 / (1.0 + np.exp(-np.clip(odds, -700.0, 700.0)))
+    cells = total + np.log(weight)
+    evidence = np.logaddexp.reduce(cells, axis=2)
+    posterior = np.exp(cells - evidence[:, :, None])
+    mean = posterior @ phi
+    variance = np.maximum(posterior @ phi**2 - mean**2, 0.0)
+    lives = np.log(inhabited)[:, None] + evidence
+    whole = np.logaddexp(lives, np.log1p(-inhabited)[:, None])
+    psi = np.exp(lives - whole)
+    weights = whole + log_weight
+    weights -= np.logaddexp.reduce(weights, axis=1)[:, None]
     active = np.clip(psi * mean, 1e-12, 1.0 - 1e-12)
-    log_sd = np.sqrt(((1.0 - psi) * INHABITED_LOGIT_SD) ** 2 + np.maximum(variance, 0.0) / mean**2)
-    return Recall(psi, mean, active, log_sd / (1.0 - active))
+    share = np.exp(weights)
+    middle = (share * active).sum(axis=1)
+    log_variance = ((1.0 - psi) * INHABITED_LOGIT_SD) ** 2 + variance / mean**2
+    log_sd = np.sqrt((share * log_variance).sum(axis=1))
+    return Recall(psi, mean, active, weights, log_sd / (1.0 - middle))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from math import log
@@ -12,14 +12,12 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.model.outlook import Reason
-from underoak.outlook.forecast import chance_table
+from underoak.outlook.forecast import Basis
 from underoak.outlook.looks import NONE, PAST, PRIME, YOUNG, Looks, looks_for
 from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, day_of_season, season_of
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
-    from underoak.model.visits import Visit
-    from underoak.outlook.drivers import Climate
     from underoak.outlook.season_prior import Frost
     from underoak.outlook.taxon_outlook import Forecastable
 
@@ -35,9 +33,10 @@ class Explanation:
 
     Method
     ------
-    The chance is built up in steps: the taxon's season alone, then host and trunk, earlier seasons, this
-    season's visits, the weather. The size of a step is the ratio of odds with and without it; the date's
-    is against the mean of the days on which the taxon fruits at all (a twentieth of its peak or more).
+    The chance is built up in steps: the taxon's season alone, then earlier seasons, this season's visits
+    and reports, the weather. The size of a step is the ratio of odds with and without it; the date's is
+    against the mean of the days on which the taxon fruits at all (a twentieth of its peak or more), the
+    host's against a fitting tree of usual size.
     """
 
     def __init__(
@@ -45,33 +44,34 @@ class Explanation:
         spots: Sequence[Spot],
         taxa: Sequence[Forecastable],
         days: Sequence[date],
-        *,
-        climates: Mapping[str, Climate],
-        visits: Sequence[Visit],
+        basis: Basis,
     ) -> None:
         self._spots, self._taxa, self._days = spots, taxa, days
-        self._climates, self._visits = climates, visits
+        self._climates = basis.climates
         season = season_of(days[0])
         position = {spot.id: n for n, spot in enumerate(spots)}
-        self._looks = [looks_for(taxon.id, visits, position) for taxon in taxa]
-        usual = {place: climate.without_weather() for place, climate in climates.items()}
-        earlier = [visit for visit in visits if season_of(visit.day) < season]
+        self._looks = [looks_for(taxon.id, basis.visits, position) for taxon in taxa]
+        usual = {place: climate.without_weather() for place, climate in basis.climates.items()}
+        earlier = [visit for visit in basis.visits if season_of(visit.day) < season]
+        alone = Basis(usual, learned=basis.learned)
+        year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
+        curve = alone.table(spots, taxa, year).prime
+        self._peak = curve.argmax(axis=2)
 
-        def odds(visits: Sequence[Visit], climates: Mapping[str, Climate]) -> FloatArray:
-            chance = chance_table(spots, taxa, days, climates=climates, visits=visits).prime
+        def odds(basis: Basis) -> FloatArray:
+            chance = basis.table(spots, taxa, days).prime
             return chance / (1.0 - chance)
 
-        year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
-        curve = chance_table(spots, taxa, year, climates=usual).prime
-        alone, remembered, visited = odds([], usual), odds(earlier, usual), odds(visits, usual)
-        self._peak = curve.argmax(axis=2)
-        self._ratios = {
-            "date": alone / _mean_odds(curve)[:, :, None],
-            "host": np.repeat(self._host_ratio(usual)[:, :, None], len(days), axis=2),
-            "memory": remembered / alone,
-            "visits": visited / remembered,
-            "weather": odds(visits, climates) / visited,
-        }
+        steps = [
+            _mean_odds(curve)[:, :, None],
+            odds(alone),
+            odds(replace(alone, visits=earlier)),
+            odds(replace(alone, visits=basis.visits, reports=basis.reports)),
+            odds(basis),
+        ]
+        names = ("date", "memory", "visits", "weather")
+        self._ratios = {name: steps[n + 1] / steps[n] for n, name in enumerate(names)}
+        self._ratios["host"] = np.repeat(self._host_ratio(alone)[:, :, None], len(days), axis=2)
 
     def ratios(self, spot: int, taxon: int, day: int) -> dict[str, float]:
         """Ratio of odds of every step, by name: date, host, memory, visits, weather."""
@@ -88,7 +88,7 @@ class Explanation:
                 reasons.append(Reason(words, ratios[name]))
         return tuple(reasons)
 
-    def _host_ratio(self, usual: Mapping[str, Climate]) -> FloatArray:
+    def _host_ratio(self, alone: Basis) -> FloatArray:
         """Odds of each spot against a fitting host of usual size, (spots, taxa)."""
         first = self._days[:1]
         ratios = np.ones((len(self._spots), len(self._taxa)))
@@ -96,10 +96,7 @@ class Explanation:
             if taxon.habitat.hosts:
                 best = max(taxon.habitat.hosts, key=lambda host: taxon.habitat.hosts[host])
                 fitting = [replace(spot, host_group=best, diameter_cm=None) for spot in self._spots]
-                pair = [
-                    chance_table(spots, [taxon], first, climates=usual).prime[:, 0, 0]
-                    for spots in (self._spots, fitting)
-                ]
+                pair = [alone.table(spots, [taxon], first).prime[:, 0, 0] for spots in (self._spots, fitting)]
                 ratios[:, t] = pair[0] * (1.0 - pair[1]) / (pair[1] * (1.0 - pair[0]))
         return ratios
 
@@ -135,6 +132,9 @@ class Explanation:
         looks, today = self._looks[taxon], self._days[day]
         season = season_of(today)
         mine = looks.where((looks.spot == spot) & (looks.season == season) & (looks.day <= day_number(today)))
+        if not len(mine.day):
+            for_it = self._ratios["visits"][spot, taxon, day] > 1.0
+            return f"what was seen elsewhere this season speaks {'for' if for_it else 'against'} this day"
         seen = np.flatnonzero(mine.outcome != NONE)
         if len(seen):
             last = int(seen[-1])

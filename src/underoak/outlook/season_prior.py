@@ -38,15 +38,19 @@ class Frost:
 class Onset:
     """When a flush begins to show at a spot that fruits: season day number, and the parts of its spread.
 
-    ``residual_sd`` is between flushes of the same spot and season; ``shared_sd`` is what season, place
-    and spot add. ``young_days`` and ``prime_days`` are mean lengths of the two stages.
+    ``residual_sd`` is between flushes of the same spot and season, ``season_sd`` what all spots of a
+    season share, ``own_sd`` what a place and spot keep over the seasons. ``young_days`` and
+    ``prime_days`` are mean lengths of the two stages. ``term_effects`` are (weather term, effect on the
+    log of the daily hazard) where they are switched on.
     """
 
     mean_day: float
     residual_sd: float
-    shared_sd: float
+    season_sd: float
+    own_sd: float
     young_days: float
     prime_days: float
+    term_effects: tuple[tuple[str, float], ...] = ()
 
 
 def seasonal_sign(day_of_year: float) -> float:
@@ -116,6 +120,19 @@ def frost_not_before(frost: Frost, number: float) -> Frost:
     )
 
 
+def record_centre(season: Season, *, latitude_deg: float, elevation_m: float, frost: Frost) -> float:
+    """Season day number of the middle of dated records of a taxon at a place; see `onset_prior`."""
+    if season.anchor == "first_frost":
+        return frost.mean_day + season.median
+    shift = bioclimatic_shift_days(
+        season.median,
+        latitude_deg=latitude_deg,
+        elevation_m=elevation_m,
+        from_latitude_deg=season.at_latitude_deg,
+    )
+    return number_of_year_day(season.median + shift)
+
+
 def onset_prior(season: Season, *, latitude_deg: float, elevation_m: float, frost: Frost) -> Onset:
     """Onset of a taxon's flush at a place, from the season block of the book.
 
@@ -134,22 +151,16 @@ def onset_prior(season: Season, *, latitude_deg: float, elevation_m: float, fros
     young days before it. Spread of one flush: `ONSET_SHARE` of the records' deviation in all, of which
     season, place and spot take their shares; an unseen frost adds its own.
     """
-    if season.anchor == "first_frost":
-        centre, anchor_sd = frost.mean_day + season.median, frost.sd_days
-    else:
-        shift = bioclimatic_shift_days(
-            season.median,
-            latitude_deg=latitude_deg,
-            elevation_m=elevation_m,
-            from_latitude_deg=season.at_latitude_deg,
-        )
-        centre, anchor_sd = number_of_year_day(season.median + shift), 0.0
+    centre = record_centre(season, latitude_deg=latitude_deg, elevation_m=elevation_m, frost=frost)
+    anchor_sd = frost.sd_days if season.anchor == "first_frost" else 0.0
+    sd = season.sd_days
+    own = PLACE_SHARE**2 + SPOT_SHARE**2
     young = YOUNG_SHARE * season.prime_days
-    shared = SEASON_SHARE**2 + PLACE_SHARE**2 + SPOT_SHARE**2
     return Onset(
         mean_day=centre - 0.5 * season.prime_days - young,
-        residual_sd=season.sd_days * sqrt(ONSET_SHARE**2 - shared),
-        shared_sd=sqrt(season.sd_days**2 * shared + anchor_sd**2),
+        residual_sd=sd * sqrt(ONSET_SHARE**2 - SEASON_SHARE**2 - own),
+        season_sd=sqrt((SEASON_SHARE * sd) ** 2 + anchor_sd**2),
+        own_sd=sd * sqrt(own),
         young_days=max(young, 1.0),
         prime_days=max(season.prime_days, 1.0),
     )

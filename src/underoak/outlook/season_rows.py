@@ -1,4 +1,4 @@
-"""Stacks of seasons at spots: the chains of one taxon, and what its looks say about them."""
+"""Stacks of seasons at spots: one chain for each spot, season and point of the unknown timing."""
 
 from __future__ import annotations
 
@@ -9,7 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from underoak.outlook.flush_model import Chains, Evidence, ageing_chance, filter_states, onset_hazard
+from underoak.outlook.flush_model import (
+    Chains,
+    Evidence,
+    Filtered,
+    ageing_chance,
+    filter_states,
+    onset_hazard,
+)
 from underoak.outlook.looks import outcome_chances
 
 if TYPE_CHECKING:
@@ -20,25 +27,86 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
 
-#: Points of the Gauss-Hermite sum over timing that season, place and spot share.
-SHARED_POINTS = 5
+#: Gauss-Hermite points for the timing that a season shares, and for what a place and spot keep.
+SEASON_POINTS, OWN_POINTS = 5, 3
 
 
 @dataclass(frozen=True, slots=True)
-class RowStates:
-    """What is believed of each row (a spot in a season) on wanted days; shapes (rows, wanted days).
+class Points:
+    """Points of the unknown timing as standard scores (points,), the own ones running fastest."""
 
-    ``prime`` is the chance of a prime flush if the spot fruits and ``prime_sd`` its spread over the shared
-    timing; ``fruited`` and ``blank`` are log-likelihoods of the looks so far if it fruits and if not.
+    season: FloatArray
+    own: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """What is believed of each row on wanted days, point by point.
+
+    Shapes (rows, points, wanted days). ``weight`` sums to 1 over points; given a point, ``active`` is the
+    chance that the spot fruits this season and ``prime`` that a prime flush stands if it does.
+    ``before`` (looks, points, 4) holds the states before each look.
     """
 
+    weight: FloatArray
+    active: FloatArray
     prime: FloatArray
-    prime_sd: FloatArray
-    fruited: FloatArray
-    blank: FloatArray
+    before: FloatArray
+
+    def mean(self, values: FloatArray) -> FloatArray:
+        """Mean (rows, wanted days) of values (rows, points, wanted days) over the points."""
+        total: FloatArray = (self.weight * values).sum(axis=1)
+        return total
+
+    def spread(self, values: FloatArray) -> FloatArray:
+        """Standard deviation (rows, wanted days) of values over the points."""
+        apart = values - self.mean(values)[:, None]
+        deviation: FloatArray = np.sqrt((self.weight * apart**2).sum(axis=1))
+        return deviation
 
 
-def row_states(
+def timing_points() -> Points:
+    """All pairs of the season's and the own points."""
+    season = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)[0]
+    return Points(np.repeat(season, OWN_POINTS), np.tile(own_points()[0], SEASON_POINTS))
+
+
+def own_points() -> tuple[FloatArray, FloatArray]:
+    """Standard scores and log weights (own points,) of what a spot keeps of its timing."""
+    scores, weight = np.polynomial.hermite_e.hermegauss(OWN_POINTS)
+    return scores, np.log(weight / weight.sum())
+
+
+def season_weights() -> FloatArray:
+    """Log weights (season points,) of what all spots of a season share of its timing."""
+    weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)[1]
+    logs: FloatArray = np.log(weight / weight.sum())
+    return logs
+
+
+def season_evidence(
+    onsets: Sequence[Onset],
+    weather: Sequence[SeasonWeather],
+    looks: Looks,
+    row_of_look: IntArray,
+    *,
+    detection: float,
+) -> tuple[FloatArray, FloatArray]:
+    """Log-likelihood of all looks of each row if the spot fruited in its season, and if it did not.
+
+    The first has shape (rows, own points), the second (rows,). The season's timing is summed out for each
+    row on its own.
+    """
+    points = timing_points()
+    if not onsets:
+        return np.zeros((0, OWN_POINTS)), np.zeros(0)
+    last = np.array([int(looks.day[-1])], dtype=np.intp)
+    filtered = _filtered(onsets, weather, looks, row_of_look, last, points=points, detection=detection)
+    fruited = filtered.fruited.reshape(-1, SEASON_POINTS, OWN_POINTS) + season_weights()[:, None]
+    return np.logaddexp.reduce(fruited, axis=1), filtered.blank.reshape(fruited.shape)[:, 0, 0]
+
+
+def season_belief(
     onsets: Sequence[Onset],
     weather: Sequence[SeasonWeather],
     looks: Looks,
@@ -46,8 +114,11 @@ def row_states(
     wanted: IntArray,
     *,
     detection: float,
-) -> RowStates:
-    """Filter a stack of rows, summing over the timing that season, place and spot share.
+    active: FloatArray,
+    own_weight: FloatArray,
+    season_says: FloatArray,
+) -> Belief:
+    """Filter all rows of one season together: what one spot shows of the season counts at the others.
 
     Parameters
     ----------
@@ -58,46 +129,81 @@ def row_states(
     wanted : (wanted days,), ascending season day numbers
     detection : chance 0 to 1
         That a thorough look shows a prime flush.
+    active, own_weight : (rows, own points)
+        Chance that the spot fruits this season, 1 for rows without looks, and log weight of each point of
+        its own timing, both from the seasons before.
+    season_says : (season points,), natural logarithm
+        What else is known of the season's timing at its points, as a log-likelihood (others' reports).
 
     Method
     ------
-    The shared timing is normal; five Gauss-Hermite points stand for it, each with its own chain, weighed
-    by its prior weight times the likelihood of the looks so far.
+    Given the season's timing (k) and the row's own (l): M = active L1 + (1 - active) L0. The season's
+    points weigh w_k * says_k * prod over rows (sum_l v_l M_kl); within a season's point, the own points of
+    a row weigh v_l M_kl. Both hold for every wanted day, with the looks up to it.
     """
-    points, prior = np.polynomial.hermite_e.hermegauss(SHARED_POINTS)
-    chains = _chains(onsets, weather, points, int(wanted[-1]) + 1)
+    points = timing_points()
+    filtered = _filtered(onsets, weather, looks, row_of_look, wanted, points=points, detection=detection)
+    shape = (len(onsets), SEASON_POINTS, OWN_POINTS, len(wanted))
+    fruited, blank = filtered.fruited.reshape(shape), filtered.blank.reshape(shape)
+    with np.errstate(divide="ignore"):
+        bears = np.log(active)[:, None, :, None] + fruited
+        idles = np.log1p(-active)[:, None, :, None] + blank
+    total = np.logaddexp(bears, idles)
+    cells = total + own_weight[:, None, :, None]
+    by_season = np.logaddexp.reduce(cells, axis=2)
+    season = by_season.sum(axis=0) + (season_weights() + season_says)[:, None]
+    season -= np.logaddexp.reduce(season, axis=0)
+    weight = np.exp(cells - by_season[:, :, None] + season[None, :, None])
+    flat = (len(onsets), len(points.season), len(wanted))
+    return Belief(
+        weight=weight.reshape(flat),
+        active=np.exp(bears - total).reshape(flat),
+        prime=filtered.states[:, :, 2].reshape(flat),
+        before=filtered.before.reshape(-1, len(points.season), 4),
+    )
+
+
+def _filtered(
+    onsets: Sequence[Onset],
+    weather: Sequence[SeasonWeather],
+    looks: Looks,
+    row_of_look: IntArray,
+    wanted: IntArray,
+    *,
+    points: Points,
+    detection: float,
+) -> Filtered:
     by_state, idle = outcome_chances(looks, detection)
-    n = SHARED_POINTS
+    n = len(points.season)
     evidence = Evidence(
         chain=(row_of_look[:, None] * n + np.arange(n)).ravel(),
         day=np.repeat(looks.day, n),
         by_state=np.repeat(by_state, n, axis=0),
         idle=np.repeat(idle, n),
     )
-    filtered = filter_states(chains, evidence, wanted)
-    shape = (len(onsets), n, len(wanted))
-    fruited = filtered.fruited.reshape(shape)
-    top = fruited.max(axis=1, keepdims=True)
-    weight = (prior / prior.sum())[None, :, None] * np.exp(fruited - top)
-    total = weight.sum(axis=1)
-    weight /= total[:, None]
-    prime = filtered.states[:, :, 2].reshape(shape)
-    mean = (weight * prime).sum(axis=1)
-    variance = (weight * (prime - mean[:, None]) ** 2).sum(axis=1)
-    blank = filtered.blank.reshape(shape)[:, 0]
-    return RowStates(mean, np.sqrt(variance), np.log(total) + top[:, 0], blank)
+    return filter_states(_chains(onsets, weather, points, int(wanted[-1]) + 1), evidence, wanted)
 
 
-def _chains(
-    onsets: Sequence[Onset], weather: Sequence[SeasonWeather], points: FloatArray, days: int
-) -> Chains:
+def _chains(onsets: Sequence[Onset], weather: Sequence[SeasonWeather], points: Points, days: int) -> Chains:
     """Chains (rows * points) to the last wanted day."""
+    n = len(points.season)
     columns = np.array(
-        [(o.mean_day, o.residual_sd, o.shared_sd, o.young_days, o.prime_days) for o in onsets],
+        [(o.mean_day, o.season_sd, o.own_sd, o.residual_sd, o.young_days, o.prime_days) for o in onsets],
         dtype=np.float64,
-    ).reshape(-1, 5)
-    mean = (columns[:, 0, None] + columns[:, 2, None] * points[None, :]).ravel()
-    residual, young, prime = (np.repeat(columns[:, k], len(points)) for k in (1, 3, 4))
-    warmth = np.repeat(np.stack([w.warmth[:days] for w in weather]), len(points), axis=0)
-    freeze = np.repeat(np.stack([w.hard_freeze[:days] for w in weather]), len(points), axis=0)
-    return Chains(onset_hazard(mean, residual, days), 1.0 / young, ageing_chance(prime, warmth, freeze))
+    )
+    mean = columns[:, :1] + columns[:, 1:2] * points.season + columns[:, 2:3] * points.own
+    residual, young, prime = (np.repeat(columns[:, k], n) for k in (3, 4, 5))
+    warmth = np.repeat(np.stack([w.warmth[:days] for w in weather], axis=1), n, axis=1)
+    freeze = np.repeat(np.stack([w.hard_freeze[:days] for w in weather], axis=1), n, axis=1)
+    onset = onset_hazard(mean.ravel(), residual, days)
+    if any(o.term_effects for o in onsets):
+        push = np.stack([_push(o, w, days) for o, w in zip(onsets, weather, strict=True)], axis=1)
+        onset = 1.0 - np.power(1.0 - onset, np.exp(np.repeat(push, n, axis=1)))
+    return Chains(onset, 1.0 / young, ageing_chance(prime, warmth, freeze))
+
+
+def _push(onset: Onset, weather: SeasonWeather, days: int) -> FloatArray:
+    """Sum (days,) of the weather terms on the log of the daily hazard."""
+    terms = weather.terms_named([name for name, _ in onset.term_effects])
+    push: FloatArray = terms[:days] @ np.array([effect for _, effect in onset.term_effects])
+    return push

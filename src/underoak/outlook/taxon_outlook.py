@@ -9,17 +9,23 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from underoak.errors import NoAnswer
-from underoak.outlook.looks import Looks, looks_for
-from underoak.outlook.memory import inhabited_chances, recall
-from underoak.outlook.season_prior import Onset, onset_prior
-from underoak.outlook.season_rows import RowStates, row_states
+from underoak.outlook.looks import Looks
+from underoak.outlook.memory import Recall, recall
+from underoak.outlook.season_rows import (
+    SEASON_POINTS,
+    Belief,
+    own_points,
+    season_belief,
+    season_evidence,
+)
 
 if TYPE_CHECKING:
     from underoak.model.book import Habitat, Memory, Season, Weight
     from underoak.model.ground import Spot
-    from underoak.model.visits import Visit
-    from underoak.outlook.drivers import Climate
+    from underoak.outlook.drivers import Climate, SeasonWeather
+    from underoak.outlook.knowledge import Knowledge
+    from underoak.outlook.reports import ReportDays
+    from underoak.outlook.season_prior import Onset
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -53,6 +59,7 @@ class Forecastable(Protocol):
 class Spots:
     """Spots as columns, for many taxa at once; ``place`` (spots,) is a position in ``place_ids``."""
 
+    ids: tuple[str, ...]
     position: Mapping[str, int]
     host_groups: tuple[str, ...]
     diameters_cm: FloatArray
@@ -65,6 +72,7 @@ def spot_columns(spots: Sequence[Spot]) -> Spots:
     place_ids = tuple(dict.fromkeys(spot.place_id for spot in spots))
     number = {place_id: n for n, place_id in enumerate(place_ids)}
     return Spots(
+        ids=tuple(spot.id for spot in spots),
         position={spot.id: n for n, spot in enumerate(spots)},
         host_groups=tuple(spot.host_group for spot in spots),
         diameters_cm=np.array(
@@ -75,102 +83,125 @@ def spot_columns(spots: Sequence[Spot]) -> Spots:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class TaxonChances:
+    """Chance of prime (spots, wanted days), the spread of its logit, and the chance to fruit this season."""
+
+    prime: FloatArray
+    logit_sd: FloatArray
+    active: FloatArray
+
+
 def taxon_chances(
-    taxon: Forecastable,
+    known: Knowledge,
     spots: Spots,
     season: int,
     wanted: IntArray,
     *,
     climates: Mapping[str, Climate],
-    visits: Sequence[Visit],
-) -> tuple[FloatArray, FloatArray]:
-    """Chance of prime (spots, wanted days) of one taxon, and the spread of its logit.
+    looks: Looks,
+    reports: ReportDays | None = None,
+) -> TaxonChances:
+    """Chance of prime of one taxon at every spot on the wanted days of a season; see `forecast.chance_table`.
 
-    ``wanted`` holds ascending day numbers of ``season``; see `forecast.chance_table`.
-
-    Raises
-    ------
-    NoAnswer   when the book has no season or memory for the taxon
+    ``looks`` may hold all seasons; those after the last wanted day are not used.
     """
-    if taxon.season is None or taxon.memory is None:
-        raise NoAnswer(
-            f"the book has no season or memory for {taxon.id}, so nothing can be said of its days",
-            remedy="add the blocks season and memory to its file in book/taxa",
-        )
-    looks = looks_for(taxon.id, visits, spots.position)
-    engine = _Engine(taxon.season, taxon.memory.detection, spots, climates)
-    earlier = looks.where(looks.season < season)
-    past_spot, _, past = engine.visited(earlier, np.array([365], dtype=np.intp))
-    before = recall(
-        inhabited_chances(taxon.memory, taxon.habitat, spots.host_groups, spots.diameters_cm),
-        taxon.memory.returns,
-        past.fruited[:, 0],
-        past.blank[:, 0],
-        past_spot,
-    )
-    now = engine.this_season(
-        looks.where((looks.season == season) & (looks.day <= wanted[-1])), season, wanted
-    )
-    odds = (np.log(before.active) - np.log1p(-before.active))[:, None] + now.fruited - now.blank
-    active = 1.0 / (1.0 + np.exp(-np.clip(odds, -700.0, 700.0)))
-    prime = np.clip(active * now.prime, 1e-9, 1.0 - 1e-9)
+    engine = SeasonEngine(known, spots, climates)
+    until = (looks.season < season) | ((looks.season == season) & (looks.day <= wanted[-1]))
+    looks = looks.where(until)
+    before = engine.recalled(looks.where(looks.season < season))
+    row, belief = engine.this_season(looks, season, wanted, before=before, reports=reports)
+    chance = belief.mean(belief.active * belief.prime)
+    spread = belief.spread(belief.active * belief.prime)
+    fruits = belief.mean(belief.active)
+    unseen = row < len(spots.place_ids)
+    own = np.where(unseen, before.mean_active, 1.0)[:, None]
+    prime = np.clip(own * chance[row], 1e-9, 1.0 - 1e-9)
+    active = own * fruits[row]
     log_sd = np.hypot(
-        (1.0 - active) * before.active_logit_sd[:, None], now.prime_sd / np.maximum(now.prime, 1e-12)
+        (1.0 - active) * before.active_logit_sd[:, None], spread[row] / np.maximum(chance[row], 1e-12)
     )
-    return prime, log_sd / (1.0 - prime)
+    return TaxonChances(prime, log_sd / (1.0 - prime), active)
 
 
 @dataclass(frozen=True, slots=True)
-class _Engine:
-    """Prior and climates of one taxon, asked for rows of spots and seasons."""
+class SeasonEngine:
+    """One taxon's knowledge over the household's spots, asked season by season."""
 
-    prior: Season
-    detection: float
+    known: Knowledge
     spots: Spots
     climates: Mapping[str, Climate]
 
-    def visited(self, looks: Looks, wanted: IntArray) -> tuple[IntArray, IntArray, RowStates]:
-        """Spot, season and states of every spot and season that was looked at."""
-        pairs, row_of_look = np.unique(
-            np.column_stack([looks.spot, looks.season]), axis=0, return_inverse=True
-        )
+    def recalled(self, looks: Looks) -> Recall:
+        """What the looks of earlier seasons leave to believe about each spot."""
+        pairs, row = np.unique(np.column_stack([looks.spot, looks.season]), axis=0, return_inverse=True)
         spot, season = pairs[:, 0], pairs[:, 1]
-        return spot, season, self._rows(self.spots.place[spot], season, looks, row_of_look.ravel(), wanted)
+        onsets, weather = self._rows(spot, season)
+        fruited, blank = season_evidence(onsets, weather, looks, row.ravel(), detection=self.known.detection)
+        return recall(
+            self.known.inhabited(self.spots),
+            self.known.returns,
+            fruited=fruited,
+            blank=blank,
+            spot=spot,
+            log_weight=own_points()[1],
+        )
 
-    def this_season(self, looks: Looks, season: int, wanted: IntArray) -> RowStates:
-        """States of every spot in one season: one row a place for spots without a look, shared by them."""
+    def this_season(
+        self, looks: Looks, season: int, wanted: IntArray, *, before: Recall, reports: ReportDays | None
+    ) -> tuple[IntArray, Belief]:
+        """Row (spots,) of every spot, and what is believed of each row.
+
+        Rows below the number of places stand for all spots of a place that nobody ever looked at, given
+        that they fruit; ``looks`` hold this season and those before it.
+        """
         places = len(self.spots.place_ids)
         seen = np.unique(looks.spot)
         row = self.spots.place.copy()
         row[seen] = places + np.arange(len(seen))
-        place = np.concatenate([np.arange(places), self.spots.place[seen]])
-        seasons = np.full(len(place), season)
-        states = self._rows(place, seasons, looks, row[looks.spot], wanted)
-        return RowStates(states.prime[row], states.prime_sd[row], states.fruited[row], states.blank[row])
-
-    def _rows(
-        self, place: IntArray, season: IntArray, looks: Looks, row_of_look: IntArray, wanted: IntArray
-    ) -> RowStates:
-        if not len(place):
-            none = np.zeros((0, len(wanted)))
-            return RowStates(none, none, none, none)
-        pairs = [(int(p), int(s)) for p, s in zip(place, season, strict=True)]
-        onsets = {pair: self._onset(*pair) for pair in set(pairs)}
-        weather = {(p, s): self.climates[self.spots.place_ids[p]].of(s) for p, s in set(pairs)}
-        return row_states(
-            [onsets[pair] for pair in pairs],
-            [weather[pair] for pair in pairs],
-            looks,
-            row_of_look,
+        onsets, weather = self._blank_rows(season)
+        own_onsets, own_weather = self._rows(seen, np.full(len(seen), season))
+        now = looks.where(looks.season == season)
+        points, weights = own_points()
+        belief = season_belief(
+            [*onsets, *own_onsets],
+            [*weather, *own_weather],
+            now,
+            row[now.spot],
             wanted,
-            detection=self.detection,
+            detection=self.known.detection,
+            active=np.concatenate([np.ones((places, len(points))), before.active[seen]]),
+            own_weight=np.concatenate([np.tile(weights, (places, 1)), before.log_weight[seen]]),
+            season_says=self._reported(season, reports),
         )
+        return row, belief
 
-    def _onset(self, place: int, season: int) -> Onset:
-        climate = self.climates[self.spots.place_ids[place]]
-        return onset_prior(
-            self.prior,
-            latitude_deg=climate.latitude_deg,
-            elevation_m=climate.elevation_m,
-            frost=climate.of(season).frost,
-        )
+    def _blank_rows(self, season: int) -> tuple[list[Onset], list[SeasonWeather]]:
+        places = self.spots.place_ids
+        onsets = [self.known.onset(self.climates[p], season, p) for p in places]
+        return onsets, [self.climates[p].of(season) for p in places]
+
+    def _rows(self, spot: IntArray, season: IntArray) -> tuple[list[Onset], list[SeasonWeather]]:
+        onsets, weather = [], []
+        known: dict[tuple[str, int], Onset] = {}
+        for s, y in zip(spot.tolist(), season.tolist(), strict=True):
+            place = self.spots.place_ids[self.spots.place[s]]
+            if (place, y) not in known:
+                known[place, y] = self.known.onset(self.climates[place], y, place)
+            onsets.append(known[place, y])
+            weather.append(self.climates[place].of(y))
+        return onsets, weather
+
+    def _reported(self, season: int, reports: ReportDays | None) -> FloatArray:
+        """Log-likelihood of the season's reports at the season's points, region summed out."""
+        scores, _ = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
+        if reports is None or not len(reports.season):
+            return np.zeros(SEASON_POINTS)
+        here = reports.where(reports.season == season)
+        mean, sd = self.known.region()
+        off, weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
+        widths = np.array([onset.season_sd for onset in self._blank_rows(season)[0]])
+        shift = scores[:, None] * float(widths.mean()) + mean + sd * off[None, :]
+        each = here.each(shift[:, :, None]).sum(axis=2)
+        says: FloatArray = np.logaddexp.reduce(each + np.log(weight / weight.sum()), axis=1)
+        return says
