@@ -15,6 +15,7 @@ from underoak.vetting.exclusion import (
     discharged,
     excluded,
     fit,
+    senseless,
     target_rules,
 )
 from underoak.vetting.matrix import Bools, Matrix, compiled
@@ -36,7 +37,10 @@ class Noted:
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A find under one name. ``done`` (N, T): the taxon is ruled out on that body."""
+    """A find under one name.
+
+    ``done`` (N, T): the taxon is ruled out on that body; ``off`` (N, C): the character is senseless there.
+    """
 
     book: Book
     target: Taxon
@@ -44,6 +48,7 @@ class Case:
     rules: TargetRules
     fit: Fit
     done: Bools
+    off: Bools
 
     @property
     def matrix(self) -> Matrix:
@@ -53,7 +58,8 @@ class Case:
     def missing(self, row: int) -> tuple[int, ...]:
         """Positions of the target's required characters that body ``row`` has nothing noted for."""
         positions = (self.matrix.positions[name] for name in self.target.required)
-        return tuple(p for p in positions if not self.noted.seen.told[row, p])
+        blank = ~self.noted.seen.told[row] & ~self.off[row]
+        return tuple(p for p in positions if blank[p])
 
 
 def noted(book: Book, bodies: Sequence[Body]) -> Noted:
@@ -73,4 +79,5 @@ def case(book: Book, find: Noted, target: Taxon) -> Case:
         rules=rules,
         fit=fit(find.matrix, find.seen, rules.target),
         done=discharged(rules, find.exclusions),
+        off=senseless(find.matrix, find.seen),
     )

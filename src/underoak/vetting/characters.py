@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from underoak.errors import UserMistake
 from underoak.model.characters import ABSENT, Character
@@ -38,6 +39,10 @@ class Seen:
     def __len__(self) -> int:
         """Number of bodies."""
         return len(self.told)
+
+    def only(self, rows: npt.NDArray[np.int64]) -> Seen:
+        """Some of the bodies."""
+        return Seen(self.observed[rows], self.told[rows], self.counts[rows], self.value[rows])
 
 
 def faults(book: Book, document: Observations) -> list[Problem]:

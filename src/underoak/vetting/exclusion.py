@@ -55,7 +55,7 @@ def excluded(matrix: Matrix, seen: Seen) -> Exclusions:
     for position in np.flatnonzero(matrix.excludes & seen.counts.any(axis=0)):
         counts = seen.counts[:, position, None]
         against = counts & ~matrix.silent[:, position] & _misses(matrix, seen, int(position))
-        senseless = counts & ~matrix.applies[:, position] & _present(matrix, seen, int(position))[:, None]
+        senseless = counts & ~matrix.applies[:, position] & present(matrix, seen, int(position))[:, None]
         against &= matrix.applies[:, position]
         by[:, :, position] = against | senseless
         in_group[:, :, matrix.group[position]] |= against
@@ -79,7 +79,7 @@ def _misses(matrix: Matrix, seen: Seen, position: int) -> Bools:
     return outside
 
 
-def _present(matrix: Matrix, seen: Seen, position: int) -> Bools:
+def present(matrix: Matrix, seen: Seen, position: int) -> Bools:
     """(N,): the thing itself was seen, not its absence."""
     if position >= len(matrix.columns):
         return seen.told[:, position]
@@ -87,6 +87,15 @@ def _present(matrix: Matrix, seen: Seen, position: int) -> Bools:
     there = np.array([state != "absent" for state in column.states])
     present: Bools = (seen.observed[:, column.span] & there).any(axis=1)
     return present
+
+
+def senseless(matrix: Matrix, seen: Seen) -> Bools:
+    """(N, C): what was noted of another character makes this one senseless, like gills on a polypore."""
+    off = np.zeros(seen.told.shape, dtype=bool)
+    for position, parent, wanted in matrix.needs:
+        noted = seen.observed[:, matrix.columns[parent].span]
+        off[:, position] |= seen.told[:, parent] & ~(noted & wanted).any(axis=1)
+    return off
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,7 +202,7 @@ def fit(matrix: Matrix, seen: Seen, row: int) -> Fit:
         doubtful[:, position] = here & ~outside & (~plain | rare)
         fits[:, position] = here & plain & seen.counts[:, position]
     for position in np.flatnonzero(seen.told.any(axis=0) & ~matrix.applies[row] & matrix.excludes):
-        mismatch[:, position] |= seen.told[:, position] & _present(matrix, seen, int(position))
+        mismatch[:, position] |= seen.told[:, position] & present(matrix, seen, int(position))
     return Fit(mismatch, doubtful, fits)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
@@ -51,6 +51,7 @@ class Matrix:
     parent     (C,)    group of the character it depends on, or its own
     strong     (C,)    won by a print, a lengthwise cut or a dug-out base
     excludes   (C,)    may exclude at all
+    needs              (character, character it depends on, mask of that one's fitting states)
     """
 
     book_version: str
@@ -70,6 +71,7 @@ class Matrix:
     strong: Bools
     excludes: Bools
     error: Floats
+    needs: tuple[tuple[int, int, Bools], ...]
     positions: Mapping[str, int]
     rows: Mapping[str, int]
 
@@ -125,6 +127,7 @@ def _compile(book: Book) -> Matrix:
         strong=np.array([book.characters[n].means in STRONG_MEANS for n in names]),
         excludes=np.array([not book.characters[n].ranks_only for n in names]),
         error=np.array([book.characters[n].error for n in names]),
+        needs=tuple(_needs(book, names, columns)),
         positions={n: i for i, n in enumerate(names)},
         rows={t: i for i, t in enumerate(taxa)},
     )
@@ -174,15 +177,20 @@ def _shares(columns: list[StateColumn], weight: Floats) -> Floats:
 def _applies(
     book: Book, names: tuple[str, ...], columns: list[StateColumn], stretched: Bools, silent: Bools
 ) -> Bools:
-    at = {c.name: c for c in columns}
     applies = np.ones((len(book.taxa), len(names)), dtype=bool)
+    for position, parent, wanted in _needs(book, names, columns):
+        possible = (stretched[:, columns[parent].span] & wanted).any(axis=1)
+        applies[:, position] &= possible | silent[:, parent]
+    return applies
+
+
+def _needs(
+    book: Book, names: tuple[str, ...], columns: list[StateColumn]
+) -> Iterator[tuple[int, int, Bools]]:
     for position, name in enumerate(names):
         for parent, states in book.characters[name].needs.items():
-            column = at[parent]
-            wanted = [column.start + column.states.index(s) for s in states]
-            possible = stretched[:, wanted].any(axis=1) | silent[:, names.index(parent)]
-            applies[:, position] &= possible
-    return applies
+            column = columns[names.index(parent)]
+            yield position, names.index(parent), np.array([s in states for s in column.states])
 
 
 def _spreads(book: Book, measures: list[str]) -> Floats:

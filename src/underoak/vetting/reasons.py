@@ -98,7 +98,8 @@ def _required(case: Case, row: int) -> Iterator[Reason]:
     seen, target, body = case.noted.seen, case.target, case.noted.bodies[row]
     for name in target.required:
         position = case.matrix.positions[name]
-        if case.fit.fits[row, position] or case.fit.mismatch[row, position]:
+        settled = case.fit.fits[row, position] or case.fit.mismatch[row, position]
+        if settled or (case.off[row, position] and not seen.told[row, position]):
             continue
         character = case.book.characters[name]
         observation = body.observations.get(name)

@@ -6,7 +6,7 @@ no simulation can show.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -44,81 +44,77 @@ class ObserverError:
 FLAWLESS = ObserverError(scale=0.0, hoped=0.0, missing=0.0, lost=0.0)
 
 
-def finds(
-    book: Book,
-    matrix: Matrix,
-    truth: int,
-    hoped: int,
-    number: int,
-    observer: ObserverError,
-    rng: np.random.Generator,
-    keep: npt.NDArray[np.int64] | None = None,
-) -> Seen:
-    """``number`` bodies of taxon row ``truth``, noted by someone who hopes for taxon row ``hoped``.
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Bodies of taxon row ``truth``, noted by someone who hopes for taxon row ``hoped``."""
 
-    ``keep`` holds positions of characters that are never left out (the required ones of the hoped
-    name). Where the book is silent about the true taxon, it is taken to look just like the hoped one:
-    the worst case.
-    """
+    book: Book
+    matrix: Matrix
+    truth: int
+    hoped: int
+    observer: ObserverError
+    rng: np.random.Generator
+
+    def told_by(self, position: int) -> int:
+        """The row states are drawn from; where the book is silent on the truth, the hoped one's.
+
+        That is the worst case: what nobody knows is taken to look just like the name hoped for.
+        """
+        return self.hoped if self.matrix.silent[self.truth, position] else self.truth
+
+
+def finds(scene: Scene, number: int, keep: Sequence[int] = ()) -> Seen:
+    """``number`` bodies of a scene; ``keep`` holds positions of characters that are never left out."""
+    matrix, rng = scene.matrix, scene.rng
     told = np.ones((number, len(matrix.characters)), dtype=bool)
     optional = np.ones(len(matrix.characters), dtype=bool)
-    if keep is not None:
-        optional[keep] = False
-    told &= ~(matrix.silent[truth] & matrix.silent[hoped])
-    told &= ~(optional & (rng.random(told.shape) < observer.missing))
+    optional[list(keep)] = False
+    told &= ~(matrix.silent[scene.truth] & matrix.silent[scene.hoped])
+    told &= ~(optional & (rng.random(told.shape) < scene.observer.missing))
     observed = np.zeros((number, matrix.shown.shape[1]), dtype=bool)
     for position, column in enumerate(matrix.columns):
-        wrong = rng.random(number) < matrix.error[position] * observer.scale
-        source = hoped if matrix.silent[truth, position] else truth
-        states = _true_states(book, matrix, source, position, number, observer.lost, rng)
-        noted = np.where(wrong, _wrong_states(matrix, hoped, position, states, observer.hoped, rng), states)
+        wrong = rng.random(number) < matrix.error[position] * scene.observer.scale
+        states = _true_states(scene, position, number)
+        noted = np.where(wrong, _wrong_states(scene, position, states), states)
         observed[np.arange(number), column.start + noted] = True
-    value = _measures(matrix, truth, hoped, number, observer, rng)
-    _drop_senseless(book, matrix, observed, told, value)
+    value = _measures(scene, number)
+    _drop_senseless(scene.book, matrix, observed, told, value)
     _blank(matrix, observed, value, told)
     return Seen(observed, told, told.copy(), value)
 
 
-def _true_states(
-    book: Book, matrix: Matrix, truth: int, position: int, number: int, lost: float, rng: np.random.Generator
-) -> npt.NDArray[np.int64]:
+def _true_states(scene: Scene, position: int, number: int) -> npt.NDArray[np.int64]:
+    matrix, rng = scene.matrix, scene.rng
     column = matrix.columns[position]
-    share = matrix.share[truth, column.span]
+    row = scene.told_by(position)
+    share = matrix.share[row, column.span]
     states = rng.choice(len(share), size=number, p=share)
-    look = book.taxa[matrix.taxa[truth]].look
+    look = scene.book.taxa[matrix.taxa[row]].look
     faded = [column.states.index(s) for s in look.fades.get(column.name, ())]
-    if faded and lost > 0.0:
-        gone = rng.random(number) < lost
+    if faded and scene.observer.lost > 0.0:
+        gone = rng.random(number) < scene.observer.lost
         states = np.where(gone, rng.choice(faded, size=number), states)
     return states
 
 
-def _wrong_states(
-    matrix: Matrix,
-    hoped: int,
-    position: int,
-    states: npt.NDArray[np.int64],
-    wishful: float,
-    rng: np.random.Generator,
-) -> npt.NDArray[np.int64]:
-    column = matrix.columns[position]
+def _wrong_states(scene: Scene, position: int, states: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
+    rng, column = scene.rng, scene.matrix.columns[position]
     width = len(column.states)
     other = (states + rng.integers(1, width, size=len(states))) % width
-    wished = rng.choice(width, size=len(states), p=matrix.share[hoped, column.span])
-    return np.where(rng.random(len(states)) < wishful, wished, other)
+    wished = rng.choice(width, size=len(states), p=scene.matrix.share[scene.hoped, column.span])
+    return np.where(rng.random(len(states)) < scene.observer.hoped, wished, other)
 
 
-def _measures(
-    matrix: Matrix, truth: int, hoped: int, number: int, observer: ObserverError, rng: np.random.Generator
-) -> Floats:
+def _measures(scene: Scene, number: int) -> Floats:
+    matrix, rng = scene.matrix, scene.rng
     value = np.full((number, len(matrix.measures)), np.nan)
     for measure in range(len(matrix.measures)):
         position = len(matrix.columns) + measure
-        source = hoped if matrix.silent[truth, position] else truth
-        true = _draw(matrix.spread[source, measure], number, rng)
-        wrong = rng.random(number) < matrix.error[position] * observer.scale
-        wished = _draw(matrix.spread[hoped, measure], number, rng)
-        misread = np.where(rng.random(number) < observer.hoped, wished, true * rng.uniform(0.5, 2.0, number))
+        true = _draw(matrix.spread[scene.told_by(position), measure], number, rng)
+        wrong = rng.random(number) < matrix.error[position] * scene.observer.scale
+        wished = _draw(matrix.spread[scene.hoped, measure], number, rng)
+        careless = true * rng.uniform(0.5, 2.0, number)
+        misread = np.where(rng.random(number) < scene.observer.hoped, wished, careless)
         value[:, measure] = np.where(wrong & np.isfinite(misread), misread, true)
     return value
 
@@ -129,7 +125,8 @@ def _draw(spread: Floats, number: int, rng: np.random.Generator) -> Floats:
         return np.full(number, np.nan)
     least, low, high, most = spread
     common = rng.uniform(low, high, number)
-    rare = np.where(rng.random(number) < 0.5, rng.uniform(least, low, number), rng.uniform(high, most, number))
+    small, large = rng.uniform(least, low, number), rng.uniform(high, most, number)
+    rare = np.where(rng.random(number) < 0.5, small, large)
     return np.where(rng.random(number) < 0.9, common, rare)
 
 
@@ -179,8 +176,8 @@ def _observation(matrix: Matrix, seen: Seen, row: int, position: int) -> Observa
     return Observation(look="absent") if states == ("absent",) else Observation(look="seen", states=states)
 
 
-def complete(book: Book, matrix: Matrix, taxon_id: str, rng: np.random.Generator) -> Mapping[str, Observation]:
-    """Everything there is to note on one typical body of a taxon, without a mistake."""
+def complete(book: Book, matrix: Matrix, taxon_id: str, rng: np.random.Generator) -> Observations:
+    """Everything there is to note on one body of a taxon, without a mistake, under its own name."""
     row = matrix.rows[taxon_id]
-    seen = finds(book, matrix, row, row, 1, FLAWLESS, rng)
-    return as_document(matrix, seen, 0, taxon_id).bodies[0].observations
+    seen = finds(Scene(book, matrix, row, row, FLAWLESS, rng), 1)
+    return as_document(matrix, seen, 0, taxon_id)

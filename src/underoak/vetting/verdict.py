@@ -94,7 +94,7 @@ def evaluate(book: Book, document: Observations, earlier: Sequence[Observations]
         cautions=tuple(c.words for c in target.cautions),
         bodies_in_lot=document.bodies_in_lot,
         book_version=book.version,
-        reviewed=_reviewed(target),
+        reviewed=reviewed(target),
     )
 
 
@@ -191,7 +191,8 @@ def _checks(under_name: Case, verdicts: Sequence[BodyVerdict], share: Floats) ->
     return ()
 
 
-def _reviewed(target: Taxon) -> str:
+def reviewed(target: Taxon) -> str:
+    """Who has reviewed the entry, or that nobody has."""
     if target.reviewed_by is None:
         return NOT_REVIEWED
     return f"Entry reviewed by {target.reviewed_by} on {target.reviewed_on}."

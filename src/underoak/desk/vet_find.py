@@ -1,0 +1,127 @@
+"""Vet a find: read what was looked at, evaluate it, and keep the verdict."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from underoak.book.load import load_book
+from underoak.errors import BadData, UserMistake
+from underoak.intake.reading import read_text
+from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.verdicts import store_verdict, verdicts_of
+from underoak.ledger.visits import find_by_id
+from underoak.model.problem import Problem
+from underoak.model.strict import validate_document
+from underoak.model.vetting import Observations, Verdict
+from underoak.model.visits import Find
+from underoak.settings import Home
+from underoak.vetting.verdict import evaluate
+
+#: An observation document larger than this was not written by a person in the woods.
+MOST_CHARACTERS = 4_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class VettedFind:
+    """A stored verdict with its find."""
+
+    verdict_id: str
+    find_id: str
+    verdict: Verdict
+
+
+def read_observations(path: Path) -> Observations:
+    """The observation document in a JSON file.
+
+    Raises BadData with every fault; what the characters mean is checked against the book by
+    `underoak.vetting.verdict.evaluate`.
+    """
+    text = read_text(path, expected="an observation document (JSON)", long_lines=True)
+    return parse_observations(text, path.name)
+
+
+def parse_observations(text: str, where: str) -> Observations:
+    """The same from text."""
+    if len(text) > MOST_CHARACTERS:
+        raise BadData(
+            [Problem(f"the document has {len(text)} characters", where, f"at most {MOST_CHARACTERS}")]
+        )
+    try:
+        document = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        remedy = "the form is published: 'underoak vet --schema'"
+        raise BadData([Problem(f"this is no JSON: {error}", where, "one JSON document", remedy)]) from error
+    observations, problems = validate_document(Observations, document, where)
+    if observations is None:
+        raise BadData(problems)
+    return observations
+
+
+def schema() -> dict[str, Any]:
+    """The JSON schema of the observation document."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **Observations.model_json_schema(),
+    }
+
+
+def find_of(home: Home, find_id: str) -> Find:
+    """A find of the home; UserMistake when there is none."""
+    connection = open_ledger(home.ledger_path)
+    try:
+        found = find_by_id(connection, find_id)
+    finally:
+        connection.close()
+    if found is None:
+        raise UserMistake(
+            f"there is no find {find_id!r}",
+            expected="the id that 'underoak visit' printed",
+            remedy="write the visit down first, or use --observations without a find",
+        )
+    return found[0]
+
+
+def vet_find(home: Home, find_id: str, document: Observations, *, today: date) -> VettedFind:
+    """Evaluate a find of the home and keep the verdict.
+
+    The find's own name is the target where the document names none. What earlier documents on the same
+    find noted and this one does not look at again still counts.
+
+    Raises
+    ------
+    UserMistake   when there is no such find
+    BadData       with every fault of the document; nothing is stored
+    """
+    book = load_book()
+    find = find_of(home, find_id)
+    document = _completed(document, find, today)
+    connection = open_ledger(home.ledger_path)
+    try:
+        earlier = [v.observations for v in verdicts_of(connection, find_id)]
+        verdict = evaluate(book, document, earlier)
+        with writing(connection):
+            verdict_id = store_verdict(connection, find_id, document, verdict, today)
+    finally:
+        connection.close()
+    return VettedFind(verdict_id, find_id, verdict)
+
+
+def _completed(document: Observations, find: Find, today: date) -> Observations:
+    """The document with the find's name, count and day where it says nothing, or says fewer bodies."""
+    filled: dict[str, Any] = {}
+    if document.target is None:
+        filled["target"] = find.taxon_id
+    if find.bodies is not None and find.bodies > document.bodies_in_lot:
+        filled["bodies_in_lot"] = find.bodies
+    if document.day_of_year is None:
+        filled["day_of_year"] = today.timetuple().tm_yday
+    return document.model_copy(update=filled) if filled else document
+
+
+def vet_document(document: Observations) -> Verdict:
+    """Evaluate a document that belongs to no stored find; nothing is kept."""
+    return evaluate(load_book(), document)

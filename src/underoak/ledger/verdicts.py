@@ -1,0 +1,87 @@
+"""Verdicts of finds: only ever added, never changed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from underoak.model.plain import as_plain
+from underoak.model.strict import validate_document
+from underoak.model.vetting import Observations, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class StoredVerdict:
+    """One verdict as it was given. ``answer`` is the verdict as plain JSON values."""
+
+    id: str
+    find_id: str
+    taxon_id: str
+    state: str
+    bodies: int
+    given_on: date
+    book_version: str
+    observations: Observations
+    answer: dict[str, Any]
+    confirmed_by: str | None
+
+
+def store_verdict(
+    connection: sqlite3.Connection, find_id: str, document: Observations, verdict: Verdict, given_on: date
+) -> str:
+    """Add a verdict and hand back its id; the same one given again on the same day is kept once.
+
+    A verdict without a name is stored under the empty taxon id.
+    """
+    observations = json.dumps(document.model_dump(mode="json"), ensure_ascii=False, sort_keys=True)
+    answer = json.dumps(as_plain(verdict), ensure_ascii=False, sort_keys=True)
+    told = "\n".join([find_id, given_on.isoformat(), observations, answer])
+    verdict_id = hashlib.sha256(told.encode()).hexdigest()[:24]
+    connection.execute(
+        "INSERT INTO verdict (id, find_id, taxon_id, state, bodies, given_on, book_version, observations, "
+        "answer, confirmed_by) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO NOTHING",
+        (
+            verdict_id,
+            find_id,
+            verdict.target or "",
+            verdict.state,
+            verdict.bodies_in_lot,
+            given_on.isoformat(),
+            verdict.book_version,
+            observations,
+            answer,
+            verdict.confirmed_by,
+        ),
+    )
+    return verdict_id
+
+
+def verdicts_of(connection: sqlite3.Connection, find_id: str) -> list[StoredVerdict]:
+    """All verdicts of a find, oldest first."""
+    rows = connection.execute(
+        "SELECT * FROM verdict WHERE find_id = ? ORDER BY given_on, rowid", (find_id,)
+    ).fetchall()
+    return [_stored(row) for row in rows]
+
+
+def _stored(row: sqlite3.Row) -> StoredVerdict:
+    where = f"verdict {row['id']}"
+    observations, problems = validate_document(Observations, json.loads(row["observations"]), where)
+    if observations is None:
+        raise ValueError(f"{where} holds observations this program cannot read: {problems[0].sentence()}")
+    return StoredVerdict(
+        id=row["id"],
+        find_id=row["find_id"],
+        taxon_id=row["taxon_id"],
+        state=row["state"],
+        bodies=row["bodies"],
+        given_on=date.fromisoformat(row["given_on"]),
+        book_version=row["book_version"],
+        observations=observations,
+        answer=json.loads(row["answer"]),
+        confirmed_by=row["confirmed_by"],
+    )

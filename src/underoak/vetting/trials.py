@@ -1,0 +1,213 @@
+"""Safety trials: how often an invented dangerous find would be called by a gathered name.
+
+``python -m underoak.vetting.trials`` prints the tables. They bound the rules and the code, not nature.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from underoak.book.load import Book, load_book
+from underoak.vetting.batch import stand
+from underoak.vetting.exclusion import looks_alike
+from underoak.vetting.matrix import Matrix, compiled
+from underoak.vetting.simulate import FLAWLESS, ObserverError, Scene, finds
+
+
+@dataclass(frozen=True, slots=True)
+class PairTrial:
+    """False "consistent" among simulated finds of one dangerous taxon under one hoped name."""
+
+    truth: str
+    hoped: str
+    danger: str
+    finds: int
+    false_consistent: int
+
+    @property
+    def upper_95(self) -> float:
+        """Exact one-sided 95 % upper bound of the rate (Clopper and Pearson 1934, from memory)."""
+        return upper_bound(self.false_consistent, self.finds)
+
+
+def upper_bound(events: int, trials: int, level: float = 0.95) -> float:
+    """Exact one-sided upper bound of a binomial rate.
+
+    Method: 1 - (1 - level)^(1/n) for no events (the rule of three, 3/n, is its approximation: Eypasch
+    et al. 1995, BMJ 311, 619, seen); else the ``level`` quantile of Beta(events + 1, trials - events).
+    """
+    if events == 0:
+        return float(1.0 - (1.0 - level) ** (1.0 / trials))
+    if events >= trials:
+        return 1.0
+    from scipy.stats import beta
+
+    return float(beta.ppf(level, events + 1, trials - events))
+
+
+def confused_pairs(book: Book, matrix: Matrix) -> list[tuple[str, str]]:
+    """(dangerous, gathered) for every dangerous taxon that can look like a gathered one."""
+    pairs = []
+    for target in book.taxa.values():
+        if not target.gathered:
+            continue
+        alike = looks_alike(book, matrix, target.id)
+        pairs += [
+            (taxon.id, target.id)
+            for row, taxon in enumerate(book.taxa.values())
+            if taxon.dangerous and alike[row] and taxon.id != target.id
+        ]
+    return sorted(pairs)
+
+
+def danger_trial(
+    book: Book, truth: str, hoped: str, *, number: int, seed: int, observer: ObserverError
+) -> PairTrial:
+    """``number`` finds of ``truth``, all noted with ``hoped`` in mind.
+
+    What the hoped name requires is always noted (the observer is diligent), the rest goes missing at
+    the observer's rate. Age, condition, ground and count are taken as sound and complete.
+    """
+    matrix = compiled(book)
+    rng = np.random.default_rng([seed, *map(ord, f"{truth}/{hoped}")])
+    keep = [matrix.positions[name] for name in book.taxa[hoped].required]
+    scene = Scene(book, matrix, matrix.rows[truth], matrix.rows[hoped], observer, rng)
+    standing = stand(book, matrix, hoped, finds(scene, number, keep))
+    return PairTrial(truth, hoped, book.taxa[truth].harm.danger, number, int(standing.consistent.sum()))
+
+
+def danger_trials(
+    book: Book, *, number: int = 3000, seed: int = 1, observer: ObserverError | None = None
+) -> Iterator[PairTrial]:
+    """Every dangerous taxon under every gathered name it can look like."""
+    for truth, hoped in confused_pairs(book, compiled(book)):
+        yield danger_trial(book, truth, hoped, number=number, seed=seed, observer=observer or ObserverError())
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Finds of a taxon the book does not know: how many became consistent, under which name."""
+
+    taxon: str
+    danger: str
+    finds: int
+    consistent: int
+    worst_target: str
+
+
+def without(book: Book, taxon_id: str) -> Book:
+    """The book as if nobody had ever written this entry."""
+    return replace(
+        book,
+        version=f"{book.version} without {taxon_id}",
+        taxa={k: v for k, v in book.taxa.items() if k != taxon_id},
+        confusions={k: v for k, v in book.confusions.items() if taxon_id not in k},
+    )
+
+
+def left_out_trial(book: Book, taxon_id: str, *, number: int, seed: int) -> LeftOut:
+    """Finds of ``taxon_id`` against the book without it, under every gathered name it can look like."""
+    poorer, matrix = without(book, taxon_id), compiled(book)
+    small = compiled(poorer)
+    rng = np.random.default_rng([seed, *map(ord, taxon_id)])
+    row = matrix.rows[taxon_id]
+    total, most, worst = 0, 0, ""
+    targets = [t.id for t in poorer.taxa.values() if t.gathered and looks_alike(book, matrix, t.id)[row]]
+    for target in targets:
+        keep = [matrix.positions[name] for name in book.taxa[target].required]
+        scene = Scene(book, matrix, row, matrix.rows[target], ObserverError(), rng)
+        hits = int(stand(poorer, small, target, finds(scene, number, keep)).consistent.sum())
+        total += hits
+        if hits > most:
+            most, worst = hits, target
+    return LeftOut(taxon_id, book.taxa[taxon_id].harm.danger, number * len(targets), total, worst)
+
+
+@dataclass(frozen=True, slots=True)
+class Usefulness:
+    """Complete and correct finds of a gathered taxon that reach consistent."""
+
+    taxon: str
+    finds: int
+    consistent: int
+
+    @property
+    def share(self) -> float:
+        """Share that reaches consistent."""
+        return self.consistent / self.finds
+
+
+def usefulness(book: Book, taxon_id: str, *, number: int = 1000, seed: int = 1) -> Usefulness:
+    """Finds of a gathered taxon, everything noted and nothing wrong or faded."""
+    matrix = compiled(book)
+    rng = np.random.default_rng([seed, *map(ord, taxon_id)])
+    row = matrix.rows[taxon_id]
+    seen = finds(Scene(book, matrix, row, row, FLAWLESS, rng), number)
+    return Usefulness(taxon_id, number, int(stand(book, matrix, taxon_id, seen).consistent.sum()))
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print the safety tables; 1 when a deadly taxon was ever called by a gathered name."""
+    parser = argparse.ArgumentParser(prog="underoak.vetting.trials", description=__doc__)
+    parser.add_argument("--finds", type=int, default=3000, help="simulated finds for each pair")
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args(arguments)
+    book = load_book()
+    trials = list(danger_trials(book, number=options.finds, seed=options.seed))
+    sys.stdout.writelines(f"{line}\n" for line in _danger_lines(trials))
+    left = [left_out_trial(book, t, number=options.finds // 10, seed=options.seed) for t in book.taxa]
+    sys.stdout.writelines(f"{line}\n" for line in _left_out_lines(left))
+    useful = [usefulness(book, t.id, seed=options.seed) for t in book.taxa.values() if t.gathered]
+    sys.stdout.writelines(f"{line}\n" for line in _useful_lines(useful))
+    deadly = sum(t.false_consistent for t in trials if t.danger == "deadly")
+    return 1 if deadly else 0
+
+
+def _danger_lines(trials: list[PairTrial]) -> Iterator[str]:
+    yield "1. Dangerous finds called by a gathered name"
+    yield f"   observer: {ObserverError()}; characters' own error 0.20 colour and shape, 0.05 structure"
+    yield "   danger  pairs    finds  false  worst pair: false, exact 95 % upper bound"
+    for danger in ("deadly", "organ", "severe", "mild"):
+        of_kind = [t for t in trials if t.danger == danger]
+        if not of_kind:
+            continue
+        worst = max(of_kind, key=lambda t: (t.false_consistent, t.truth, t.hoped))
+        finds_made = sum(t.finds for t in of_kind)
+        false = sum(t.false_consistent for t in of_kind)
+        yield (
+            f"   {danger:7} {len(of_kind):5} {finds_made:8} {false:6}  {worst.truth} as {worst.hoped}: "
+            f"{worst.false_consistent} of {worst.finds}, {worst.upper_95:.2%}"
+        )
+    yield "   every pair with a false one:"
+    for t in sorted(trials, key=lambda t: -t.false_consistent):
+        if t.false_consistent:
+            rate = f"{t.false_consistent} of {t.finds}, at most {t.upper_95:.2%}"
+            yield f"   {t.danger:7} {t.truth} as {t.hoped}: {rate}"
+
+
+def _left_out_lines(left: list[LeftOut]) -> Iterator[str]:
+    yield "2. Finds of a kind that was taken out of the book"
+    for kind in ("deadly", "organ", "severe", "mild", "none"):
+        some = [t for t in left if t.danger == kind and t.finds]
+        if some:
+            finds_made, hits = sum(t.finds for t in some), sum(t.consistent for t in some)
+            share = f"{hits:6} consistent ({hits / finds_made:.3%})"
+            yield f"   {kind:7} {len(some):4} taxa {finds_made:8} finds {share}"
+    for t in sorted(left, key=lambda t: -t.consistent):
+        if t.consistent:
+            yield f"   {t.danger:7} {t.taxon}: {t.consistent} of {t.finds}, most as {t.worst_target}"
+
+
+def _useful_lines(useful: list[Usefulness]) -> Iterator[str]:
+    yield "3. Complete and correct finds that reach consistent"
+    for u in sorted(useful, key=lambda u: u.share):
+        yield f"   {u.share:6.1%} {u.taxon}"
+
+
+if __name__ == "__main__":
+    sys.exit(main())
