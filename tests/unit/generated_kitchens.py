@@ -67,13 +67,17 @@ def hours_of(people: list[tuple[str, float, float]]) -> tuple[Hours, ...]:
     return tuple(Hours(n, EVENING + timedelta(hours=a), EVENING + timedelta(hours=b)) for n, a, b in people)
 
 
-def generated(seed: int, *, lots: tuple[int, int] = (3, 8), total_kg: tuple[float, float] = (5.0, 15.0)) -> Case:
+def generated(
+    seed: int, *, lots: tuple[int, int] = (3, 8), total_kg: tuple[float, float] = (5.0, 15.0)
+) -> Case:
     """A kitchen with a haul of 5 to 15 kg of mixed kinds and ages, and what it has to put it up with."""
-    chance = random.Random(seed)
+    chance = random.Random(seed)  # noqa: S311 - invented kitchens, no secrets
     count = chance.randint(*lots)
     taxa = {}
     for number in range(count):
-        some = tuple(m for m in WILD if chance.random() < 0.7) + tuple(m for m in OTHER if chance.random() < 0.6)
+        some = tuple(m for m in WILD if chance.random() < 0.7) + tuple(
+            m for m in OTHER if chance.random() < 0.6
+        )
         taxon = kind(
             f"kind_{number}",
             some or ("freeze_steamed",),
@@ -112,5 +116,7 @@ def generated(seed: int, *, lots: tuple[int, int] = (3, 8), total_kg: tuple[floa
         people += [("Ben", chance.choice([0.0, 1.0]), 5.0), ("Ben", 16.0, 18.0)]
     known = frozenset(t for t in taxa if chance.random() < 0.5)
     liking = {m: chance.choice([0.7, 1.0, 1.3]) for m in (*WILD, *OTHER)}
-    wishes = Wishes(liking=liking, known=known, eaters=chance.randint(1, 5), enough_kg=chance.choice([1.0, 2.5]))
+    wishes = Wishes(
+        liking=liking, known=known, eaters=chance.randint(1, 5), enough_kg=chance.choice([1.0, 2.5])
+    )
     return Case(haul, taxa, kitchen, hours_of(people), wishes)

@@ -113,7 +113,7 @@ def band_for(altitude: Altitude, elevation_m: float) -> Band:
     """
     checked_elevation(elevation_m)
     for band in sorted(altitude.bands, key=lambda b: b.to_m):
-        if elevation_m <= band.to_m:
+        if elevation_m <= band.to_m + 0.01:
             return band
     raise NoAnswer(
         f"the published table has no line for {elevation_m:g} m",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 from underoak.model.kitchen import Deadline, Leftover, Lot, Schedule
 from underoak.sheets.pdf import compile_typst
@@ -15,17 +15,31 @@ from underoak.sheets.timeline import timeline_svg
 class _Product(Protocol):
     """What the sheet prints of a product."""
 
-    task_id: str
-    kind: str
-    scientific_name: str
-    method: str
-    fresh_g: float
-    product_g: tuple[float, float]
-    container: str
-    containers: int
-    use_by: date | None
-    ends_when: tuple[str, ...]
-    cautions: tuple[str, ...]
+    @property
+    def task_id(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def scientific_name(self) -> str: ...
+    @property
+    def method(self) -> str: ...
+    @property
+    def fresh_g(self) -> float: ...
+    @property
+    def product_g(self) -> tuple[float, float]: ...
+    @property
+    def container(self) -> str: ...
+    @property
+    def containers(self) -> int: ...
+    @property
+    def use_by(self) -> date | None: ...
+    @property
+    def ends_when(self) -> tuple[str, ...]: ...
+    @property
+    def cautions(self) -> tuple[str, ...]: ...
+
+
+P = TypeVar("P", bound=_Product)
 
 
 def write_run_sheet(folder: Path, plan: Any, paper: str) -> tuple[Path, ...]:
@@ -54,7 +68,7 @@ def run_sheet_content(plan: Any, picture: str, paper: str) -> dict[str, Any]:
         "paper": paper,
         "picture": picture,
         "clock": list(clock_rows(plan.schedule)),
-        "products": [_product(p) for p in plan.products],
+        "products": [_product(alike) for alike in grouped(plan.products)],
         "sections": [
             {"heading": "Deadlines", "lines": list(deadline_lines(plan.lots, plan.deadlines))},
             {"heading": "Not kept", "lines": list(leftover_lines(plan.leftovers))},
@@ -76,16 +90,27 @@ def clock_rows(plan: Schedule) -> Iterator[dict[str, str]]:
         }
 
 
-def _product(product: _Product) -> dict[str, Any]:
-    low, high = product.product_g
-    lines = [f"{product.fresh_g:.0f} g fresh give about {low:.0f} to {high:.0f} g"]
-    if product.containers:
-        lines[0] += f" in {product.containers} × {product.container.replace('_', ' ')}"
-    if product.use_by:
-        lines.append(f"Use by {product.use_by}")
+def grouped(products: Sequence[P]) -> list[list[P]]:
+    """Products of one kind and method together: what is to be said of them is the same."""
+    groups: dict[tuple[str, str, str], list[P]] = {}
+    for product in products:
+        groups.setdefault((product.kind, product.scientific_name, product.method), []).append(product)
+    return list(groups.values())
+
+
+def _product(alike: Sequence[_Product]) -> dict[str, Any]:
+    first = alike[0]
+    low, high = (sum(p.product_g[end] for p in alike) for end in (0, 1))
+    lines = [f"{sum(p.fresh_g for p in alike):.0f} g fresh give about {low:.0f} to {high:.0f} g"]
+    if first.containers:
+        lines[0] += f" in {sum(p.containers for p in alike)} × {first.container.replace('_', ' ')}"
+    days = [p.use_by for p in alike if p.use_by]
+    if days:
+        lines.append(f"Use by {min(days)}")
+    tasks = " ".join(p.task_id for p in alike)
     return {
-        "title": f"{product.task_id} {product.kind} ({product.scientific_name}): {product.method}",
-        "lines": [*lines, *product.ends_when, *product.cautions],
+        "title": f"{first.kind} ({first.scientific_name}): {first.method} [{tasks}]",
+        "lines": [*lines, *first.ends_when, *first.cautions],
     }
 
 

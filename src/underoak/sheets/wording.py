@@ -28,7 +28,7 @@ ACID_CAUTION = (
 )
 
 #: Where a first taste or a taxon named so in the book is spoken of; the days come from the book.
-ALCOHOL_CAUTION = "No alcohol for {days:g} days before and after eating this."
+ALCOHOL_CAUTION = "No alcohol for {days:g} day(s) before and after eating this."
 
 #: For lots that no verdict lets through.
 SET_ASIDE = "Set aside, not food: no verdict of 'consistent' or 'confirmed' stands for this lot."
@@ -75,3 +75,10 @@ WALK_CAUTIONS: tuple[str, ...] = (
 
 #: Where nobody is known to allow gathering.
 SCOUTING_ONLY = "Look only: gather nothing here. Nobody is known to allow it{ask}."
+
+#: On every notice that calls jars back.
+RECALL_CAUTIONS: tuple[str, ...] = (
+    "Eat none of it and give none of it away until somebody who knows has cleared up what it is.",
+    "Do not throw it away: put it aside, marked, cold, in case a hospital or poison centre asks for it.",
+    "If anybody has eaten of it, call {poison_help} now, also without any symptom.",
+)

@@ -1,0 +1,153 @@
+"""The way back from a jar, and forward from a find, in the ledger."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from dataclasses import dataclass
+from datetime import date
+
+from underoak.errors import UserMistake
+from underoak.ledger.evidence import FindEvidence, evidence_of, specimens
+from underoak.ledger.pantry import batches, jar_by_code, jars, kept_lots
+from underoak.ledger.servings import Serving, servings
+from underoak.model.kitchen import Batch, Jar
+
+
+@dataclass(frozen=True, slots=True)
+class DayWeather:
+    """What a station knows of one day."""
+
+    station: str
+    rain_mm: float | None
+    tmin_c: float | None
+    tmax_c: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where one lot of a batch comes from."""
+
+    lot_id: str
+    grams: float
+    evidence: FindEvidence
+    place: str
+    spot: str
+    tree: str
+    people: tuple[str, ...]
+    weather: tuple[DayWeather, ...]
+    specimens: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """A jar (or a batch eaten fresh) with everything behind it, and everybody who ate of it."""
+
+    jar: Jar | None
+    batch: Batch
+    origins: tuple[Origin, ...]
+    eaten: tuple[Serving, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Recall:
+    """Everything that holds a find, lot or batch: batches, units wherever they are, and who ate of them."""
+
+    of: str
+    batches: tuple[Batch, ...]
+    jars: tuple[Jar, ...]
+    eaten: tuple[Serving, ...]
+
+
+def trace_jar(connection: sqlite3.Connection, code: str) -> Trace:
+    """From a jar's code to batch, lots, finds, verdicts, tree, place, day, weather and people."""
+    jar = jar_by_code(connection, code)
+    return _trace(connection, batches(connection)[jar.batch_id], jar)
+
+
+def trace_batch(connection: sqlite3.Connection, batch_id: str) -> Trace:
+    """The same for a whole batch, which may have been eaten fresh and fill no jar."""
+    made = batches(connection)
+    if batch_id not in made:
+        raise UserMistake(
+            f"there is no batch {batch_id!r}", expected=", ".join(list(made)[-5:]) or "one that was made"
+        )
+    return _trace(connection, made[batch_id], None)
+
+
+def _trace(connection: sqlite3.Connection, batch: Batch, jar: Jar | None) -> Trace:
+    lots = kept_lots(connection)
+    kept = specimens(connection)
+    origins = []
+    for lot_id, grams in batch.lots:
+        (evidence,) = evidence_of(connection, [lots[lot_id].find_id or ""])
+        origins.append(_origin(connection, lot_id, grams, evidence, kept.get(evidence.find_id, ())))
+    eaten = [s for s in servings(connection) if s.batch_id == batch.id or (jar and s.jar_id == jar.id)]
+    return Trace(jar, batch, tuple(origins), tuple(eaten))
+
+
+def _origin(
+    connection: sqlite3.Connection, lot_id: str, grams: float, evidence: FindEvidence, kept: tuple[str, ...]
+) -> Origin:
+    row = connection.execute(
+        "SELECT p.name AS place, s.name AS spot, s.host_group, s.diameter_cm, t.species_text, v.people "
+        "FROM visit v JOIN place p ON p.id = v.place_id JOIN spot s ON s.id = ? "
+        "LEFT JOIN tree t ON t.id = s.tree_id WHERE v.id = ?",
+        (evidence.spot_id, evidence.visit_id),
+    ).fetchone()
+    tree = row["species_text"] or row["host_group"].replace("_", " ")
+    if row["diameter_cm"]:
+        tree += f", {row['diameter_cm']:.0f} cm"
+    return Origin(
+        lot_id=lot_id,
+        grams=grams,
+        evidence=evidence,
+        place=row["place"],
+        spot=row["spot"],
+        tree=tree,
+        people=tuple(json.loads(row["people"])),
+        weather=_weather(connection, evidence.day),
+        specimens=kept,
+    )
+
+
+def _weather(connection: sqlite3.Connection, day: date) -> tuple[DayWeather, ...]:
+    rows = connection.execute(
+        "SELECT s.name, w.rain_mm, w.tmin_c, w.tmax_c "
+        "FROM weather_day w JOIN station s ON s.id = w.station_id "
+        "WHERE w.day = ? AND w.forecast = 0 ORDER BY s.name",
+        (day.isoformat(),),
+    )
+    return tuple(DayWeather(*row) for row in rows)
+
+
+def recall(connection: sqlite3.Connection, *, kind: str, name: str) -> Recall:
+    """Everything that holds a find, a lot or a batch (``kind``), wherever it is now.
+
+    **Fails towards** more: every unit of every batch that took any of it.
+    """
+    wanted = set(_lots_named(connection, kind, name))
+    held = tuple(
+        b
+        for b in batches(connection).values()
+        if (kind == "batch" and b.id == name) or wanted & {i for i, _ in b.lots}
+    )
+    ids = {b.id for b in held}
+    units = tuple(j for j in jars(connection) if j.batch_id in ids)
+    codes = {j.id for j in units}
+    eaten = tuple(s for s in servings(connection) if s.batch_id in ids or s.jar_id in codes)
+    return Recall(f"{kind} {name}", held, units, eaten)
+
+
+def _lots_named(connection: sqlite3.Connection, kind: str, name: str) -> list[str]:
+    question = {
+        "find": ("SELECT id FROM find WHERE id = ?", "SELECT id FROM lot WHERE find_id = ?"),
+        "lot": ("SELECT id FROM lot WHERE id = ?", "SELECT id FROM lot WHERE id = ?"),
+        "batch": (
+            "SELECT id FROM batch WHERE id = ?",
+            "SELECT lot_id FROM batch_lot WHERE 0 AND batch_id = ?",
+        ),
+    }[kind]
+    if connection.execute(question[0], (name,)).fetchone() is None:
+        raise UserMistake(f"there is no {kind} {name!r}", remedy="take the name from 'underoak trace CODE'")
+    return [row[0] for row in connection.execute(question[1], (name,))]
