@@ -13,10 +13,15 @@ import pytest
 
 from underoak.intake.weather import read_weather
 from underoak.intake.weather_units import WIND_10M_TO_2M
+from underoak.model.weather import Station, WeatherSeries
+from underoak.weather.blend import distance_km
+from underoak.weather.canopy import rain_on_the_ground_mm
 from underoak.weather.daylight import sun_times
 from underoak.weather.frost import FrostChance, station_first_frosts
+from underoak.weather.lapse import at_elevation
 from underoak.weather.soil_water import root_zone_balance
 from underoak.weather.vapour import wind_at_2m_m_s
+from underoak.weather.wood import FULL_STORE, drought_code, wood_balance
 
 CASES = tomllib.loads(Path(__file__).with_name("weather.toml").read_text("utf-8"))
 NEW_YORK = Path(__file__).parents[1] / "data" / "new_york_2012_2015.csv"
@@ -77,6 +82,42 @@ def test_no_sunset_in_polar_day() -> None:
     sun = sun_times(date(2024, 6, 21), latitude_deg=70.0, longitude_deg=25.0, utc_offset_h=2.0)
     assert sun.sunrise_min is None
     assert sun.sunset_min is None
+
+
+def test_drought_code_of_the_test_table() -> None:
+    case = CASES["drought_code"]
+    wood = wood_balance(
+        np.array(case["rain_mm"]),
+        np.array(case["noon_c"]),
+        first_day=case["first_day"],
+        latitude_deg=46.0,
+        start_store=FULL_STORE * np.exp(-case["start"] / 400.0),
+    )
+    assert drought_code(wood.store_mm) == pytest.approx(case["code"], abs=case["tolerance"])
+
+
+def test_monthly_lapse_of_air_temperature() -> None:
+    for month, fall in enumerate(CASES["lapse"]["air_c_km"], 1):
+        low = WeatherSeries(
+            Station("x", "X", 41.0, -74.0, 100.0),
+            date(2015, month, 1),
+            {"tmin_c": np.array([10.0])},
+            np.zeros(1, dtype=bool),
+            {},
+        )
+        assert at_elevation(low, 1100.0).values["tmin_c"][0] == pytest.approx(10.0 - fall)
+
+
+def test_distance_in_the_park() -> None:
+    case = CASES["distance"]
+    metres = 1000.0 * distance_km(*case["from"], *case["to"])
+    assert metres == pytest.approx(case["metres"], abs=case["tolerance"])
+
+
+def test_rain_under_hardwoods() -> None:
+    case = CASES["net_rain"]
+    net = rain_on_the_ground_mm(case["storm_mm"], [1.0, 0.0])
+    assert net == pytest.approx([case["in_leaf_mm"], case["bare_mm"]], abs=case["tolerance"])
 
 
 def test_wind_factor_of_the_readers_is_the_published_formula() -> None:

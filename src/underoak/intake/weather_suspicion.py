@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 #: Share of values outside the limits that makes a column, and not a cell, suspect.
 SUSPECT_SHARE = 0.02
+#: Longer than this no oak wood goes without rain.
+LONGEST_DROUGHT_DAYS = 200
 #: Fewer wet days than this say nothing about the unit of rain.
 FEWEST_WET_DAYS = 30
 
@@ -70,6 +72,12 @@ def _temperature(name: str, known: FloatArray) -> Suspicion | None:
 
 def _rain(known: FloatArray, assumed: bool) -> Suspicion | None:
     wet = known[known > 0.0]
+    if not len(wet) and len(known) >= LONGEST_DROUGHT_DAYS:
+        return Suspicion(
+            f"rain is zero on all {len(known)} days; the likely cause is a column that was never filled",
+            "rain on some days",
+            "leave the cells empty where rain was not measured, or leave the column out",
+        )
     if len(wet) < FEWEST_WET_DAYS:
         return None
     if wet.mean() > 40.0:

@@ -71,6 +71,16 @@ class FrostChance:
         z = (days - self.mean_days) / self.sd_days
         return self.frosted / self.years * 0.5 * math.erfc(-z / math.sqrt(2.0))
 
+    def by_if_none_before(self, day: date, today: date) -> float:
+        """Chance that the first frost comes by ``day``, when none came up to and on ``today``.
+
+        Method: (q F(t) - q F(today)) / (1 - q F(today)).
+        **Fails towards** frost: where every recorded autumn had its frost by today, it counts as due.
+        """
+        past, then = self.by(today), self.by(day)
+        left = 1.0 - past
+        return min(max((then - past) / left, 0.0), 1.0) if left > 1e-9 else 1.0
+
     def days_at(self, chance: float) -> float | None:
         """Days from the start of the season at which the chance is reached, or None where it never is.
 

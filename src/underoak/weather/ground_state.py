@@ -16,6 +16,7 @@ from underoak.weather.gaps import fill_gaps
 from underoak.weather.soil_temperature import soil_temperature_c
 from underoak.weather.soils import USUAL_SOIL, Soil
 from underoak.weather.water_balance import LITTER_CAPACITY_MM, ground_water
+from underoak.weather.wood import FULL_STORE, wood_balance
 
 if TYPE_CHECKING:
     from datetime import date
@@ -36,8 +37,9 @@ FULL_LEAF_AREA = 4.0
 class GroundState:
     """Daily ground of a wood, every array (days,).
 
-    ``litter_wetness`` and ``root_wetness`` run from 0 (dry) to 1 (full); ``stress`` is Ks, 1 without
-    stress; ``root_wetness_low`` and ``_high`` bound the root zone for any state before the first day.
+    ``litter_wetness``, ``wood_wetness`` and ``root_wetness`` run from 0 (dry) to 1 (full); ``stress`` is
+    Ks, 1 without stress. ``_low`` and ``_high`` bound the wetness for any state before the first day and
+    for filled rain anywhere between none and twice the usual.
     ``freeze_count`` counts frost nights so far in the frost season. ``filled`` is true where rain or
     temperature of the day was filled, ``forecast`` where it was forecast.
     """
@@ -49,6 +51,9 @@ class GroundState:
     eto_mm: FloatArray
     runoff_mm: FloatArray
     litter_wetness: FloatArray
+    litter_wetness_low: FloatArray
+    litter_wetness_high: FloatArray
+    wood_wetness: FloatArray
     root_wetness: FloatArray
     root_wetness_low: FloatArray
     root_wetness_high: FloatArray
@@ -74,8 +79,9 @@ def ground_state(
     elevation_m   of the wood
     soil          texture of the wood's soil
 
-    Method: see `reference_evapotranspiration`, `ground_water`, `soil_temperature_c` and `frost`. The
-    root zone starts full and, for the bounds, empty and full: where they meet, the start is forgotten.
+    Method: see `reference_evapotranspiration`, `ground_water`, `wood_balance`, `soil_temperature_c` and
+    `frost`. The root zone starts full. The bounds run from an empty start with no rain on filled days and
+    from a full start with twice the usual rain on them: where they meet, start and gaps are forgotten.
 
     Raises NoAnswer where rain or temperature was never measured for some days.
     """
@@ -84,9 +90,11 @@ def ground_state(
     day_of_year = days_of_year(series.first_day, series.days)
     eto = _eto(whole, latitude_deg, elevation_m, day_of_year)
     leaves = leaf_cover(day_of_year, latitude_deg=latitude_deg, elevation_m=elevation_m)
-    wet = ground_water(rain, eto, leaves, soil)
-    dry = ground_water(rain, eto, leaves, soil, start_depletion=1.0)
-    high = 1.0 - wet.roots.depletion_mm / soil.available_mm
+    water = ground_water(rain, eto, leaves, soil)
+    doubt = whole.filled.get("rain_mm", np.zeros(series.days, dtype=bool))
+    dry = ground_water(np.where(doubt, 0.0, rain), eto, leaves, soil, start_litter=0.0, start_depletion=1.0)
+    wet = ground_water(np.where(doubt, 2.0 * rain, rain), eto, leaves, soil, start_litter=1.0)
+    wood = wood_balance(rain, tmax, first_day=series.first_day, latitude_deg=latitude_deg)
     mean = 0.5 * (tmin + tmax)
     frost = is_frost(tmin, FROST_C)
     return GroundState(
@@ -95,12 +103,15 @@ def ground_state(
         tmin_c=tmin,
         tmax_c=tmax,
         eto_mm=eto,
-        runoff_mm=wet.runoff_mm,
-        litter_wetness=wet.litter.store_mm / LITTER_CAPACITY_MM,
-        root_wetness=high,
+        runoff_mm=water.runoff_mm,
+        litter_wetness=water.litter.store_mm / LITTER_CAPACITY_MM,
+        litter_wetness_low=dry.litter.store_mm / LITTER_CAPACITY_MM,
+        litter_wetness_high=wet.litter.store_mm / LITTER_CAPACITY_MM,
+        wood_wetness=wood.store_mm / FULL_STORE,
+        root_wetness=1.0 - water.roots.depletion_mm / soil.available_mm,
         root_wetness_low=1.0 - dry.roots.depletion_mm / soil.available_mm,
-        root_wetness_high=high,
-        stress=wet.roots.stress,
+        root_wetness_high=1.0 - wet.roots.depletion_mm / soil.available_mm,
+        stress=water.roots.stress,
         soil_temp_10cm_c=soil_temperature_c(mean, FULL_LEAF_AREA * leaves, start_c=float(mean[:30].mean())),
         day_length_h=day_length_h(latitude_deg, day_of_year),
         frost=frost,
