@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from underoak.book.hosts import match_host
 from underoak.model.ground import LonLat, Tree, TreeCondition
 
@@ -46,6 +48,7 @@ def tree_of(position: LonLat, species: str, diameter_cm: float | None, condition
     return Tree("", position[0], position[1], species, match_host(species), diameter_cm, condition)
 
 
+@cache
 def condition_of(text: str) -> TreeCondition:
     """The condition a word of an inventory means; "unknown" when none is recognised."""
     words = text.casefold().replace("_", " ").split()

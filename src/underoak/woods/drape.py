@@ -39,7 +39,7 @@ def draped(
     The grid counts where it is known, else the recorded elevation; gaps are interpolated along the
     stretch; a stretch of which nothing is known lies level at its nodes' height, else at 0 m.
     """
-    samples = [_samples(stretch, plane, terrain) for stretch in stretches]
+    samples = _samples(stretches, plane, terrain)
     heights = _node_heights(samples, ends, node_heights_m, terrain)
     profiles = []
     for (distance, z), (a, b) in zip(samples, ends, strict=True):
@@ -50,18 +50,26 @@ def draped(
     return profiles, heights
 
 
-def _samples(stretch: Stretch, plane: LocalPlane, terrain: Terrain | None) -> tuple[FloatArray, FloatArray]:
-    """Distances [m] every 25 m or so along a stretch, and the elevation there, NaN where unknown."""
-    degrees = plane.to_degrees(stretch.xyz[:, :2])
-    along = line_length_m(degrees)
-    distance = np.linspace(0.0, along[-1], max(1, round(along[-1] / STEP_M)) + 1)
-    z = np.interp(distance, along, stretch.xyz[:, 2])
-    if terrain is not None:
-        grid = elevation_at(
-            terrain, np.interp(distance, along, degrees[:, 0]), np.interp(distance, along, degrees[:, 1])
-        )
-        z = np.where(np.isfinite(grid), grid, z)
-    return distance, z
+def _samples(
+    stretches: Sequence[Stretch], plane: LocalPlane, terrain: Terrain | None
+) -> list[tuple[FloatArray, FloatArray]]:
+    """For each stretch distances [m] every 25 m or so, and the elevation there, NaN where unknown."""
+    samples: list[tuple[FloatArray, FloatArray]] = []
+    places: list[FloatArray] = []
+    for stretch in stretches:
+        degrees = plane.to_degrees(stretch.xyz[:, :2])
+        along = line_length_m(degrees)
+        distance = np.linspace(0.0, along[-1], max(1, round(along[-1] / STEP_M)) + 1)
+        samples.append((distance, np.interp(distance, along, stretch.xyz[:, 2])))
+        places.append(np.stack([np.interp(distance, along, degrees[:, k]) for k in (0, 1)]))
+    if terrain is None or not places:
+        return samples
+    grid = elevation_at(terrain, *np.concatenate(places, axis=1))
+    cuts = np.cumsum([place.shape[1] for place in places])[:-1]
+    return [
+        (distance, np.where(np.isfinite(known), known, z))
+        for (distance, z), known in zip(samples, np.split(grid, cuts), strict=True)
+    ]
 
 
 def _node_heights(

@@ -29,9 +29,9 @@ class PlaneLine:
         """Whole length [m]."""
         return float(self.along[-1])
 
-    def at(self, s: float) -> FloatArray:
-        """Position (x, y, z) at distance ``s`` from the start."""
-        return np.array([np.interp(s, self.along, self.xyz[:, k]) for k in range(3)])
+    def at(self, s: float | FloatArray) -> FloatArray:
+        """Position (x, y, z) at distances ``s`` from the start; shape of ``s`` and 3."""
+        return np.stack([np.interp(s, self.along, self.xyz[:, k]) for k in range(3)], axis=-1)
 
     def between(self, s1: float, s2: float) -> FloatArray:
         """The stretch from ``s1`` to ``s2`` with both ends, (m, 3)."""
@@ -135,19 +135,21 @@ class Noding:
         self.kept.add(self._cut_nearest(near, xy, 10.0))
         return True
 
+    def _shares(self, segments: npt.NDArray[np.int64], xy: FloatArray) -> FloatArray:
+        """Shares of the way along each segment at which it comes nearest to ``xy``."""
+        start, step = self.start[segments], self.step[segments]
+        shares: FloatArray = np.clip(((xy - start) * step).sum(axis=1) / (step**2).sum(axis=1), 0.0, 1.0)
+        return shares
+
     def _along(self, segments: npt.NDArray[np.int64], xy: FloatArray) -> FloatArray:
-        shares = np.array([_share(self.start[k], self.step[k], xy) for k in segments])
-        along: FloatArray = self.offset[segments] + shares * np.hypot(
-            self.step[segments, 0], self.step[segments, 1]
-        )
+        steps = np.hypot(self.step[segments, 0], self.step[segments, 1])
+        along: FloatArray = self.offset[segments] + self._shares(segments, xy) * steps
         return along
 
     def _cut_nearest(self, segments: npt.NDArray[np.int64], xy: FloatArray, end_m: float) -> int:
-        shares = [_share(self.start[k], self.step[k], xy) for k in segments]
-        gaps = [
-            np.hypot(*(self.start[k] + t * self.step[k] - xy)) for k, t in zip(segments, shares, strict=True)
-        ]
-        best = int(np.argmin(gaps))
+        shares = self._shares(segments, xy)
+        apart = self.start[segments] + shares[:, None] * self.step[segments] - xy
+        best = int(np.argmin(np.hypot(apart[:, 0], apart[:, 1])))
         k = int(segments[best])
         line = int(self.owner[k])
         s = float(self.offset[k] + shares[best] * np.hypot(*self.step[k]))
@@ -160,7 +162,11 @@ class Noding:
         """Node positions (n, 3), the node of each place, and the nodes that must stay."""
         from scipy.spatial import cKDTree
 
-        xyz = np.array([self.lines[line].at(s) for line, s in self.places])
+        owners, along = (np.array(column) for column in zip(*self.places, strict=True))
+        xyz = np.empty((len(owners), 3))
+        for i, line in enumerate(self.lines):
+            mine = np.flatnonzero(owners == i)
+            xyz[mine] = line.at(along[mine])
         for a, b in cKDTree(xyz[:, :2]).query_pairs(MERGE_M):
             self.join(a, b)
         number: dict[int, int] = {}
