@@ -24,9 +24,9 @@ OTHER_PRIOR = 0.15
 #: A harmless or gathered taxon out of its season keeps at least this share of its prior; a dangerous
 #: one keeps all of it, because season never speaks against a danger.
 OUT_OF_SEASON = 0.1
-#: The fit score below which a find is held, whatever else is seen. Own judgement: two rare states pass,
-#: three do not.
-LEAST_FIT = 0.001
+#: The fit score below which a find is held, whatever else is seen. Own judgement: three rare states pass,
+#: four do not.
+LEAST_FIT = 0.0002
 
 
 def log_likelihood(tables: Sequence[Floats], noted: Sequence[Floats]) -> Floats:
