@@ -38,6 +38,7 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
     help="South-west corner of a local x, y map of trees.",
 )
 @click.option("--scale", type=float, default=None, metavar="M", help="Metres for each unit of such a map.")
+@click.option("--epsg", type=int, default=None, help="Coordinate system of a grid that does not say it.")
 @today_option
 @json_option
 def load(
@@ -52,6 +53,7 @@ def load(
     station: str | None,
     origin: tuple[float, float] | None,
     scale: float | None,
+    epsg: int | None,
     today: date | None,
     as_json: bool,
 ) -> None:
@@ -81,6 +83,7 @@ def load(
         station=station,
         origin=origin,
         scale_m=scale,
+        epsg=epsg,
     )
     read = read_files(place, kind, files, options=options, today=day)
     if not as_json:

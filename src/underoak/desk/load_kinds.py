@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 class Options:
     """What a person says about a file that the file does not say itself.
 
-    ``columns`` are HEADER=MEANING texts; ``origin`` (lon, lat) and ``scale_m`` place a local map of trees.
+    ``columns`` are HEADER=MEANING texts; ``origin`` (lon, lat) and ``scale_m`` place a local map of trees;
+    ``epsg`` names the coordinate system of an elevation grid.
     """
 
     columns: tuple[str, ...] = ()
@@ -32,6 +33,7 @@ class Options:
     station: str | None = None
     origin: LonLat | None = None
     scale_m: float | None = None
+    epsg: int | None = None
 
     def column_map(self) -> dict[str, str]:
         """Header -> meaning; UserMistake for a text without an equals sign."""
@@ -134,7 +136,7 @@ def _trees(path: Path, context: Context) -> Reading[Any]:
 def _terrain(path: Path, context: Context) -> Reading[Any]:
     from underoak.intake.terrain import read_terrain
 
-    return read_terrain(path, home=context.home)
+    return read_terrain(path, epsg=context.options.epsg, home=context.home)
 
 
 def _visits(path: Path, context: Context) -> Reading[Any]:
