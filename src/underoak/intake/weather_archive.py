@@ -88,40 +88,37 @@ def read_by_station(
 
 
 def _fixed_lines(text: str, file: str, problems: list[Problem]) -> tuple[Long, int]:
-    codes: list[str] = []
-    calendar: list[DayArray] = []
-    elements: list[str] = []
-    values: list[FloatArray] = []
-    lines: list[IntArray] = []
+    """All measurements of elements of use, and how many failed their quality checks."""
+    parts: list[Long] = []
     failed = 0
     for number, line in enumerate(text.splitlines(), 1):
-        if not line.strip():
+        month = _month(line)
+        if month is None and line.strip():
+            problems.append(_malformed(f"{file}, line {number}"))
+        if month is None or line[17:21] not in ELEMENTS:
             continue
-        element = line[17:21]
-        cells = _month(line)
-        if cells is None:
-            problems.append(
-                Problem(
-                    "the line is not in the archive's fixed-width form",
-                    f"{file}, line {number}",
-                    "station, year, month, element and 31 values with three flags each",
-                    "fetch the file again; it may be cut off",
-                )
-            )
-            continue
-        if element not in ELEMENTS:
-            continue
-        month, tenths, bad = cells
+        calendar, tenths, bad = month
         failed += bad
-        codes += [line[:11]] * len(month)
-        elements += [element] * len(month)
-        calendar.append(month)
-        values.append(tenths)
-        lines.append(np.full(len(month), number))
-    if not calendar:
-        empty = np.array([], dtype="datetime64[D]")
-        return ([], empty, [], np.array([]), np.array([], dtype=np.int64)), failed
-    return (codes, np.concatenate(calendar), elements, np.concatenate(values), np.concatenate(lines)), failed
+        days_there = len(calendar)
+        parts.append(
+            (
+                [line[:11]] * days_there,
+                calendar,
+                [line[17:21]] * days_there,
+                tenths,
+                np.full(days_there, number),
+            )
+        )
+    return _joined(parts), failed
+
+
+def _malformed(where: str) -> Problem:
+    return Problem(
+        "the line is not in the archive's fixed-width form",
+        where,
+        "station, year, month, element and 31 values with three flags each",
+        "fetch the file again; it may be cut off",
+    )
 
 
 def _month(line: str) -> tuple[DayArray, FloatArray, int] | None:
@@ -142,14 +139,13 @@ def _month(line: str) -> tuple[DayArray, FloatArray, int] | None:
 
 
 def _joined(parts: Sequence[Long]) -> Long:
-    codes = [c for p in parts for c in p[0]]
-    elements = [e for p in parts for e in p[2]]
+    none = np.array([], dtype=np.int64)
     return (
-        codes,
-        np.concatenate([p[1] for p in parts]),
-        elements,
-        np.concatenate([p[3] for p in parts]),
-        np.concatenate([p[4] for p in parts]),
+        [c for p in parts for c in p[0]],
+        np.concatenate([none.astype("datetime64[D]"), *(p[1] for p in parts)]),
+        [e for p in parts for e in p[2]],
+        np.concatenate([none.astype(float), *(p[3] for p in parts)]),
+        np.concatenate([none, *(p[4] for p in parts)]),
     )
 
 

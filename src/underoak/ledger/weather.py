@@ -32,12 +32,13 @@ def store_series(connection: sqlite3.Connection, series: WeatherSeries) -> int:
     """Store a series inside the caller's transaction; the number of days written.
 
     A measured value replaces what stood there; a gap never erases a known value. Filled values are
-    not stored: gaps stay gaps. Forecast days stand beside observed ones. A station's known position
-    is kept where the new record has none.
+    not stored: gaps stay gaps. Forecast days stand beside observed ones. A station's known name and
+    position are kept where the new record has none.
     """
     connection.execute(
         "INSERT INTO station (id, name, latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?) "
-        "ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
+        "ON CONFLICT (id) DO UPDATE SET "
+        "name = CASE WHEN lower(excluded.name) = excluded.id THEN name ELSE excluded.name END, "
         "latitude_deg = coalesce(excluded.latitude_deg, latitude_deg), "
         "longitude_deg = coalesce(excluded.longitude_deg, longitude_deg), "
         "elevation_m = coalesce(excluded.elevation_m, elevation_m)",

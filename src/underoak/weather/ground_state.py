@@ -88,12 +88,8 @@ def ground_state(
     whole = fill_gaps(series)
     rain, tmin, tmax = (_needed(whole, name) for name in ("rain_mm", "tmin_c", "tmax_c"))
     day_of_year = days_of_year(series.first_day, series.days)
-    eto = _eto(whole, latitude_deg, elevation_m, day_of_year)
     leaves = leaf_cover(day_of_year, latitude_deg=latitude_deg, elevation_m=elevation_m)
-    water = ground_water(rain, eto, leaves, soil)
-    doubt = whole.filled.get("rain_mm", np.zeros(series.days, dtype=bool))
-    dry = ground_water(np.where(doubt, 0.0, rain), eto, leaves, soil, start_litter=0.0, start_depletion=1.0)
-    wet = ground_water(np.where(doubt, 2.0 * rain, rain), eto, leaves, soil, start_litter=1.0)
+    eto = _eto(whole, latitude_deg, elevation_m, day_of_year)
     wood = wood_balance(rain, tmax, first_day=series.first_day, latitude_deg=latitude_deg)
     mean = 0.5 * (tmin + tmax)
     frost = is_frost(tmin, FROST_C)
@@ -103,15 +99,8 @@ def ground_state(
         tmin_c=tmin,
         tmax_c=tmax,
         eto_mm=eto,
-        runoff_mm=water.runoff_mm,
-        litter_wetness=water.litter.store_mm / LITTER_CAPACITY_MM,
-        litter_wetness_low=dry.litter.store_mm / LITTER_CAPACITY_MM,
-        litter_wetness_high=wet.litter.store_mm / LITTER_CAPACITY_MM,
+        **_wetness(rain, whole.filled.get("rain_mm"), eto, leaves, soil),
         wood_wetness=wood.store_mm / FULL_STORE,
-        root_wetness=1.0 - water.roots.depletion_mm / soil.available_mm,
-        root_wetness_low=1.0 - dry.roots.depletion_mm / soil.available_mm,
-        root_wetness_high=1.0 - wet.roots.depletion_mm / soil.available_mm,
-        stress=water.roots.stress,
         soil_temp_10cm_c=soil_temperature_c(mean, FULL_LEAF_AREA * leaves, start_c=float(mean[:30].mean())),
         day_length_h=day_length_h(latitude_deg, day_of_year),
         frost=frost,
@@ -120,6 +109,25 @@ def ground_state(
         filled=_filled(whole),
         forecast=whole.forecast,
     )
+
+
+def _wetness(
+    rain: FloatArray, filled: BoolArray | None, eto: FloatArray, leaves: FloatArray, soil: Soil
+) -> dict[str, FloatArray]:
+    """Runoff, stress and the wetness of litter and roots, with their bounds."""
+    low_rain = rain if filled is None else np.where(filled, 0.0, rain)
+    high_rain = rain if filled is None else np.where(filled, 2.0 * rain, rain)
+    water = ground_water(rain, eto, leaves, soil)
+    runs = {
+        "": water,
+        "_low": ground_water(low_rain, eto, leaves, soil, start_litter=0.0, start_depletion=1.0),
+        "_high": ground_water(high_rain, eto, leaves, soil, start_litter=1.0),
+    }
+    found = {"runoff_mm": water.runoff_mm, "stress": water.roots.stress}
+    for bound, run in runs.items():
+        found[f"litter_wetness{bound}"] = run.litter.store_mm / LITTER_CAPACITY_MM
+        found[f"root_wetness{bound}"] = 1.0 - run.roots.depletion_mm / soil.available_mm
+    return found
 
 
 def _needed(series: WeatherSeries, name: str) -> FloatArray:
