@@ -134,7 +134,7 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
     ValueError   when evidence is not sorted by day, or a day lies outside the chains
     """
     _check(chains, evidence, wanted)
-    days, count = chains.onset.shape
+    count = chains.onset.shape[1]
     alpha = np.zeros((4, count))
     alpha[0] = 1.0
     out = Filtered(

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.model.outlook import Chance
+from underoak.outlook.climatology import climatology_chances
 from underoak.outlook.flush_weight import mean_flush_g
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.looks import looks_for
@@ -102,15 +103,19 @@ def chance_table(
     prime, low, high, kilograms, found = (np.zeros(shape) for _ in range(5))
     for t, taxon in enumerate(taxa):
         known = knowledge_of(taxon, (learned or {}).get(taxon.id))
-        answer = taxon_chances(
-            known,
-            columns,
-            season,
-            wanted,
-            climates=climates,
-            looks=looks_for(taxon.id, visits, columns.position),
-            reports=_reports(known, reports, climates, days[-1]),
-        )
+        looks = looks_for(taxon.id, visits, columns.position)
+        if known.learned is not None and known.learned.climatology and (looks.season < season).any():
+            answer = climatology_chances(known, len(spots), season, wanted, looks=looks)
+        else:
+            answer = taxon_chances(
+                known,
+                columns,
+                season,
+                wanted,
+                climates=climates,
+                looks=looks,
+                reports=_reports(known, reports, climates, days[-1]),
+            )
         prime[:, t], spread = answer.prime, answer.logit_sd
         middle = np.log(prime[:, t]) - np.log1p(-prime[:, t])
         low[:, t] = 1.0 / (1.0 + np.exp(_Z95 * spread - middle))
@@ -216,5 +221,5 @@ def _reports(
         latitude_deg=float(np.mean([c.latitude_deg for c in all_climates])),
         elevation_m=float(np.mean([c.elevation_m for c in all_climates])),
         frost=all_climates[0].of(season).frost,
-        today=until,
+        until=until,
     )

@@ -104,9 +104,10 @@ class Posterior:
         )
 
     def _memory(self, theta: FloatArray, found: Slopes) -> tuple[FloatArray, float, float, float]:
-        """Chance (strands,) that each strand is true and fruited, slopes by inhabited and returns, log-likelihood.
+        """What the spots say over their seasons.
 
-        Blank likelihoods are the same for all strands of a row; one of them is counted.
+        Chance (strands,) that each strand is true and fruited, slopes by inhabited and returns, and the
+        log-likelihood. Blank likelihoods are the same for all strands of a row; one of them is counted.
         """
         strands = self.record.strands
         ratio = np.clip(found.fruited - found.blank, -700.0, 700.0)
@@ -160,16 +161,18 @@ class Posterior:
             return 0.0
         at = self.record.layout.start("season") + self._report_season
         shift = theta[_INDEX["region"]] + theta[at]
-        by_shift = self._reports.slope(shift)
+        each, by_shift = self._reports.whole_seasons(shift)
         slope[_INDEX["region"]] += by_shift.sum()
         np.add.at(slope, at, by_shift)
-        return float(self._reports.each(shift).sum())
+        return float(each.sum())
 
 
 @dataclass(frozen=True, slots=True)
 class _Parts:
-    """Slopes of the daily chances: of onset (days, keys) by mean day, log spread and push, of ageing
-    (days, groups) and of ripening by the log of prime days.
+    """Slopes of the daily chances.
+
+    Of onset (days, keys) by mean day, log spread and push; of ageing (days, groups) and ripening by the log
+    of prime days.
     """
 
     mean: FloatArray

@@ -129,7 +129,7 @@ def taxon_record(
         memory=known.memory,
         layout=plan,
         inhabited=known.inhabited(spots)[strands.spot],
-        groups=_groups(known, pairs, plan, climates, first, last),
+        groups=_groups(known, pairs, plan, climates, slice(first, last)),
         strands=strands,
         first=first,
         looks=looks.at(of_look),
@@ -168,7 +168,7 @@ def _strands(spot: IntArray, group: IntArray, gave: IntArray) -> tuple[Strands, 
 
 
 def _groups(
-    known: Knowledge, pairs: IntArray, plan: Layout, climates: Mapping[str, Climate], first: int, last: int
+    known: Knowledge, pairs: IntArray, plan: Layout, climates: Mapping[str, Climate], days: slice
 ) -> Groups:
     season_sd = SEASON_SHARE * known.season.sd_days
     onsets, weather = [], []
@@ -188,9 +188,9 @@ def _groups(
         season=pairs[:, 1],
         onset_mean=np.array([o.mean_day for o in onsets]),
         anchor_sd=np.array([max(o.season_sd**2 - season_sd**2, 0.0) ** 0.5 for o in onsets]),
-        warmth=np.stack([w.warmth[first:last] for w in weather], axis=1),
-        hard_freeze=np.stack([w.hard_freeze[first:last] for w in weather], axis=1),
-        terms=np.stack([w.terms_named(plan.terms)[first:last] for w in weather], axis=1),
+        warmth=np.stack([w.warmth[days] for w in weather], axis=1),
+        hard_freeze=np.stack([w.hard_freeze[days] for w in weather], axis=1),
+        terms=np.stack([w.terms_named(plan.terms)[days] for w in weather], axis=1),
     )
 
 
@@ -198,7 +198,7 @@ def _first_day(
     known: Knowledge, pairs: IntArray, plan: Layout, looks: Looks, climates: Mapping[str, Climate]
 ) -> int:
     """A day before nearly all onsets and all finds; blanks before it say next to nothing."""
-    means = _groups(known, pairs, plan, climates, 0, 1).onset_mean
+    means = _groups(known, pairs, plan, climates, slice(0, 1)).onset_mean
     found = looks.day[looks.outcome != NONE]
     early = min([float(means.min()) - _LEAD * known.season.sd_days, *(found - 10.0).tolist()])
     return int(min(max(early, 0.0), float(looks.day[-1])))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from underoak.outlook.season import day_number, season_of
+from underoak.outlook.season import SEASON_DAYS, day_number, season_of
 from underoak.outlook.season_prior import Frost, record_centre
 
 if TYPE_CHECKING:
@@ -26,42 +26,52 @@ MOST_COUNTED = 20.0
 
 @dataclass(frozen=True, slots=True)
 class ReportDays:
-    """Reports of one taxon: season and season day number (reports,), and what a season of them counts.
+    """Reports of one taxon: season and season day number (reports,).
 
-    ``off`` is the day minus the middle that the book expects of records in the region, ``until`` the last
-    day on which a report could have been made, on the same scale; ``weight`` is below 1 where there are
-    many. ``sd_days`` is the spread of records.
+    ``centre`` is the day number that the book expects in the middle of the region's records, ``sd_days``
+    their spread.
     """
 
     season: IntArray
-    off: FloatArray
-    until: FloatArray
-    weight: FloatArray
+    day: FloatArray
+    centre: float
     sd_days: float
 
     def where(self, keep: npt.NDArray[np.bool_]) -> ReportDays:
         """The reports for which ``keep`` (reports,) is true."""
-        return ReportDays(
-            self.season[keep], self.off[keep], self.until[keep], self.weight[keep], self.sd_days
-        )
+        return ReportDays(self.season[keep], self.day[keep], self.centre, self.sd_days)
 
-    def each(self, shift: FloatArray) -> FloatArray:
-        """Log-likelihood of each report's day if records are shifted by ``shift`` days (broadcast)."""
+    def until(self, season: int, day: float) -> ReportDays:
+        """The reports of one season that were made by a day number."""
+        return self.where((self.season == season) & (self.day <= day))
+
+    @property
+    def weight(self) -> FloatArray:
+        """What each report counts: n of one season count as n/(1 + n/20) in all."""
+        _, which, count = np.unique(self.season, return_inverse=True, return_counts=True)
+        weight: FloatArray = 1.0 / (1.0 + count[which.ravel()] / MOST_COUNTED)
+        return weight
+
+    def log_likelihood(self, shift: FloatArray, last_day: float = float(SEASON_DAYS)) -> FloatArray:
+        """Log-likelihood (shifts, reports) of each report's day if records are ``shift`` days late.
+
+        ``last_day`` is the last day number on which a report could have been made.
+        """
         from scipy.special import log_ndtr
 
-        z = (self.off - shift) / self.sd_days
-        cut = log_ndtr((self.until - shift) / self.sd_days)
+        z = (self.day - self.centre - shift[:, None]) / self.sd_days
+        cut = log_ndtr((last_day + 1.0 - self.centre - shift[:, None]) / self.sd_days)
         parts: FloatArray = self.weight * (-0.5 * z * z - cut)
         return parts
 
-    def slope(self, shift: FloatArray) -> FloatArray:
-        """Derivative (reports,) of each report's part by its own shift (reports,)."""
+    def whole_seasons(self, shift: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Log-likelihood and its slope (reports,) by each report's own shift (reports,), seasons over."""
         from scipy.special import log_ndtr
 
-        c = (self.until - shift) / self.sd_days
+        z = (self.day - self.centre - shift) / self.sd_days
+        c = (SEASON_DAYS + 1.0 - self.centre - shift) / self.sd_days
         mills = np.exp(-0.5 * c * c - log_ndtr(c)) / np.sqrt(2.0 * np.pi)
-        slope: FloatArray = self.weight * ((self.off - shift) / self.sd_days + mills) / self.sd_days
-        return slope
+        return self.weight * (-0.5 * z * z - log_ndtr(c)), self.weight * (z + mills) / self.sd_days
 
 
 def report_days(
@@ -72,15 +82,15 @@ def report_days(
     latitude_deg: float,
     elevation_m: float,
     frost: Frost,
-    today: date,
+    until: date,
 ) -> ReportDays:
-    """Days of all reports of a taxon as present, up to ``today``.
+    """Days of all reports of a taxon as present, up to ``until``.
 
     Method
     ------
     A report's day is normal around the middle of records, cut at the last day that could have been
-    reported (``today`` in its season). n reports of one season weigh n/(1 + n/20) in all: their number
-    tells of people, only their days tell of the season.
+    reported. n reports of one season weigh n/(1 + n/20) in all: their number tells of people, only their
+    days tell of the season.
 
     Source
     ------
@@ -88,10 +98,10 @@ def report_days(
     in the project's data. The weight is own judgement.
     """
     centre = record_centre(season, latitude_deg=latitude_deg, elevation_m=elevation_m, frost=frost)
-    used = [r for r in reports if r.taxon_id == taxon_id and r.present and r.day <= today]
-    seasons = np.array([season_of(r.day) for r in used], dtype=np.intp)
-    days = np.array([day_number(r.day) for r in used], dtype=np.float64)
-    last = np.where(seasons == season_of(today), float(day_number(today)), 365.0)
-    _, which, count = np.unique(seasons, return_inverse=True, return_counts=True)
-    weight = 1.0 / (1.0 + count[which] / MOST_COUNTED) if used else np.zeros(0)
-    return ReportDays(seasons, days - centre, last + 1.0 - centre, weight, season.sd_days)
+    used = [r for r in reports if r.taxon_id == taxon_id and r.present and r.day <= until]
+    return ReportDays(
+        season=np.array([season_of(r.day) for r in used], dtype=np.intp),
+        day=np.array([day_number(r.day) for r in used], dtype=np.float64),
+        centre=centre,
+        sd_days=season.sd_days,
+    )

@@ -132,7 +132,7 @@ def season_belief(
     active, own_weight : (rows, own points)
         Chance that the spot fruits this season, 1 for rows without looks, and log weight of each point of
         its own timing, both from the seasons before.
-    season_says : (season points,), natural logarithm
+    season_says : (season points, wanted days), natural logarithm
         What else is known of the season's timing at its points, as a log-likelihood (others' reports).
 
     Method
@@ -151,7 +151,7 @@ def season_belief(
     total = np.logaddexp(bears, idles)
     cells = total + own_weight[:, None, :, None]
     by_season = np.logaddexp.reduce(cells, axis=2)
-    season = by_season.sum(axis=0) + (season_weights() + season_says)[:, None]
+    season = by_season.sum(axis=0) + season_weights()[:, None] + season_says
     season -= np.logaddexp.reduce(season, axis=0)
     weight = np.exp(cells - by_season[:, :, None] + season[None, :, None])
     flat = (len(onsets), len(points.season), len(wanted))

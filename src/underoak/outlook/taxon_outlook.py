@@ -172,7 +172,7 @@ class SeasonEngine:
             detection=self.known.detection,
             active=np.concatenate([np.ones((places, len(points))), before.active[seen]]),
             own_weight=np.concatenate([np.tile(weights, (places, 1)), before.log_weight[seen]]),
-            season_says=self._reported(season, reports),
+            season_says=self._reported(season, wanted, reports),
         )
         return row, belief
 
@@ -192,16 +192,18 @@ class SeasonEngine:
             weather.append(self.climates[place].of(y))
         return onsets, weather
 
-    def _reported(self, season: int, reports: ReportDays | None) -> FloatArray:
-        """Log-likelihood of the season's reports at the season's points, region summed out."""
+    def _reported(self, season: int, wanted: IntArray, reports: ReportDays | None) -> FloatArray:
+        """Log-likelihood (season points, wanted days) of the season's reports so far, region summed out."""
         scores, _ = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
-        if reports is None or not len(reports.season):
-            return np.zeros(SEASON_POINTS)
-        here = reports.where(reports.season == season)
+        says = np.zeros((SEASON_POINTS, len(wanted)))
+        if reports is None or not (reports.season == season).any():
+            return says
         mean, sd = self.known.region()
         off, weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
-        widths = np.array([onset.season_sd for onset in self._blank_rows(season)[0]])
-        shift = scores[:, None] * float(widths.mean()) + mean + sd * off[None, :]
-        each = here.each(shift[:, :, None]).sum(axis=2)
-        says: FloatArray = np.logaddexp.reduce(each + np.log(weight / weight.sum()), axis=1)
+        width = float(np.mean([onset.season_sd for onset in self._blank_rows(season)[0]]))
+        shift = (scores[:, None] * width + mean + sd * off[None, :]).ravel()
+        for at, day in enumerate(wanted.tolist()):
+            here = reports.until(season, day).log_likelihood(shift, day).sum(axis=1)
+            cells = here.reshape(SEASON_POINTS, SEASON_POINTS) + np.log(weight / weight.sum())
+            says[:, at] = np.logaddexp.reduce(cells, axis=1)
         return says

@@ -1,0 +1,131 @@
+"""Forecasts of looks from which their own season was left out: the only fair trial of the model."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from underoak.outlook.baselines import Baseline
+from underoak.outlook.fit import fit, starting_values
+from underoak.outlook.knowledge import Knowledge, knowledge_of
+from underoak.outlook.looks import PRIME, Looks, outcome_chances
+from underoak.outlook.record import taxon_record
+from underoak.outlook.taxon_outlook import SeasonEngine, Spots, taxon_chances
+
+if TYPE_CHECKING:
+    from underoak.outlook.drivers import Climate
+    from underoak.outlook.reports import ReportDays
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
+
+#: No forecast of a look is held surer than this: one surprise must not outweigh a season.
+SUREST = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class TaxonCase:
+    """One taxon with all its looks, as known before any learning."""
+
+    known: Knowledge
+    spots: Spots
+    climates: Mapping[str, Climate]
+    looks: Looks
+    reports: ReportDays
+
+    @property
+    def seasons(self) -> tuple[int, ...]:
+        """Seasons with looks."""
+        return tuple(int(season) for season in np.unique(self.looks.season))
+
+    @property
+    def hits(self) -> npt.NDArray[np.bool_]:
+        """Looks (looks,) that found a prime flush."""
+        hits: npt.NDArray[np.bool_] = self.looks.outcome == PRIME
+        return hits
+
+
+def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
+    """Chance (looks,) that each look finds prime, by the model learned from all other seasons.
+
+    Within the season, looks of earlier days are known, as they are to a household; those of the same day
+    are not. With fewer than two other seasons the book's values stand.
+    """
+    chances = np.zeros(len(case.looks.day))
+    start: dict[str, float] | None = None
+    for season in case.seasons:
+        test = case.looks.season == season
+        others = case.looks.where(~test)
+        learned = None
+        if len(np.unique(others.season)) >= 2:
+            reports = case.reports.where(case.reports.season != season)
+            record = taxon_record(
+                case.known,
+                spots=case.spots,
+                looks=others,
+                reports=reports,
+                climates=case.climates,
+                terms=terms,
+            )
+            learned = fit(case.known.taxon.id, record, start=start)
+            start = starting_values(learned)
+        known = knowledge_of(case.known.taxon, learned)
+        chances[test] = season_forecast(known, case, season, others)
+    return np.clip(chances, SUREST, 1.0 - SUREST)
+
+
+def season_forecast(known: Knowledge, case: TaxonCase, season: int, others: Looks) -> FloatArray:
+    """Chance (looks of the season,) that each look finds prime, from other seasons and earlier days."""
+    looks = case.looks.where(case.looks.season == season)
+    engine = SeasonEngine(known, case.spots, case.climates)
+    wanted = np.unique(np.maximum(looks.day - 1, 0))
+    last = np.unique(np.append(wanted, looks.day[-1:]))
+    row, belief = engine.this_season(
+        looks, season, last, before=engine.recalled(others), reports=case.reports
+    )
+    at = np.searchsorted(last, np.maximum(looks.day - 1, 0))
+    mine = row[looks.spot]
+    shows, idle = _of_prime(looks, known.detection)
+    if_fruits = (belief.before * shows[:, None, :]).sum(axis=2)
+    active, weight = belief.active[mine, :, at], belief.weight[mine, :, at]
+    chance: FloatArray = (weight * (active * if_fruits + (1.0 - active) * idle[:, None])).sum(axis=1)
+    return chance
+
+
+def by_book(case: TaxonCase) -> FloatArray:
+    """Chance (looks,) of finding prime by the book alone: season and host, no memory, no visit."""
+    chances = np.zeros(len(case.looks.day))
+    nothing = case.looks.where(np.zeros(len(case.looks.day), dtype=bool))
+    for season in case.seasons:
+        test = np.flatnonzero(case.looks.season == season)
+        days = np.unique(case.looks.day[test])
+        table = taxon_chances(
+            case.known, case.spots, season, days, climates=case.climates, looks=nothing
+        ).prime
+        at = np.searchsorted(days, case.looks.day[test])
+        shows, _ = _of_prime(case.looks.at(test), case.known.detection)
+        chances[test] = table[case.looks.spot[test], at] * shows[:, 2]
+    return np.clip(chances, SUREST, 1.0 - SUREST)
+
+
+def by_baseline(case: TaxonCase, baseline: Baseline) -> FloatArray:
+    """Chance (looks,) of finding prime by a plain rule learned from all other seasons."""
+    chances = np.zeros(len(case.looks.day))
+    for season in case.seasons:
+        test = case.looks.season == season
+        if test.all():
+            return by_book(case)
+        baseline.learn(case.looks.where(~test))
+        chances[test] = baseline.chance(
+            case.looks.where(test), case.looks.where(case.looks.season == season - 1)
+        )
+    return np.clip(chances, SUREST, 1.0 - SUREST)
+
+
+def _of_prime(looks: Looks, detection: float) -> tuple[FloatArray, FloatArray]:
+    """Chance that each look finds prime: by state (looks, 4) if the spot fruits, and (looks,) if not."""
+    return outcome_chances(replace(looks, outcome=np.full_like(looks.outcome, PRIME)), detection)
