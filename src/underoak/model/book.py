@@ -210,13 +210,15 @@ class NeverRule(Sourced):
     """A kind of find that is never gathered, whatever its name.
 
     ``when`` maps a character to states; the rule holds where every character named was seen in one of
-    them. ``taxa`` are the entries of the book that the rule covers; none of them may be gathered.
+    them. ``taxa`` and ``genera`` (first word of the Latin name) are the entries of the book that the rule
+    covers: every one of them must be never_gather.
     """
 
     id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]+$")]
     words: Annotated[str, Field(min_length=10)]
     when: Mapping[str, tuple[str, ...]] = {}
     taxa: tuple[str, ...] = ()
+    genera: tuple[str, ...] = ()
 
 
 class Clash(Sourced):
