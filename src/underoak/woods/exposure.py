@@ -60,7 +60,8 @@ def hosts_in_view(network: Network, trees: Sequence[Tree], sight_m: float = SIGH
 
     Fails towards
     -------------
-    Too little: a tree between two trails pays for one of them only in part.
+    Too little: a tree between two trails pays for one of them only in part. Closed edges keep their part,
+    so that closing a trail never makes another one richer.
     """
     seen: list[list[tuple[int, float]]] = [[] for _ in network.edges]
     if trees and network.edges:
