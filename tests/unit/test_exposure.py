@@ -11,7 +11,7 @@ import pytest
 
 from underoak.book.hosts import host_groups
 from underoak.model.ground import Trail, Tree
-from underoak.woods.exposure import hosts_in_view, share_seen, walk_round
+from underoak.woods.exposure import hosts_in_view, nearest_edges, share_seen, walk_round
 from underoak.woods.geodesy import LocalPlane
 from underoak.woods.host_trees import diameter_from_circumference_cm, rough_age, substrate_fit
 from underoak.woods.trails import build_network
@@ -72,6 +72,15 @@ def test_an_edge_that_passes_with_its_end_only_gets_little() -> None:
     }
     assert max(shares.values()) > 0.95 * float(share_seen(5.0))
     assert sum(shares.values()) == pytest.approx(float(share_seen(5.0)), rel=1e-3)
+
+
+def test_the_nearest_edge_and_how_far_it_is() -> None:
+    network = build_network([trail("a", (0, 0), (250, 0)), trail("b", (0, 40), (250, 40))])
+    found = nearest_edges(network, [tree(100, 10), tree(100, 25), tree(100, 20), tree(100, 300)])
+    names = [None if one is None else (network.edges[one[0]].name, round(one[1], 2)) for one in found]
+    assert names == [("a", 10.0), ("b", 15.0), names[2], None]
+    assert names[2] is not None
+    assert names[2][1] == 20.0
 
 
 def test_nothing_to_see() -> None:

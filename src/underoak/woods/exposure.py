@@ -75,6 +75,18 @@ def hosts_in_view(network: Network, trees: Sequence[Tree], sight_m: float = SIGH
     return tuple(tuple(sorted(pairs)) for pairs in seen)
 
 
+def nearest_edges(
+    network: Network, trees: Sequence[Tree], sight_m: float = SIGHT_M
+) -> tuple[tuple[int, float] | None, ...]:
+    """For each tree the nearest edge and how far it is [m]; None beyond three scales of sight."""
+    found: list[tuple[int, float] | None] = [None] * len(trees)
+    if trees and network.edges:
+        edge, tree, gap, _ = _near_pairs(network, trees, sight_m)
+        for k in np.lexsort((-edge, -gap)).tolist():  # the nearest, and of equals the first, is written last
+            found[tree[k]] = (int(edge[k]), float(gap[k]))
+    return tuple(found)
+
+
 def _near_pairs(
     network: Network, trees: Sequence[Tree], sight_m: float
 ) -> tuple[npt.NDArray[Any], npt.NDArray[Any], FloatArray, FloatArray]:
