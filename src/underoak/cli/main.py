@@ -25,6 +25,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "kitchen": ("kitchen", "what to do tonight with the haul"),
     "jars": ("pantry", "what stands in the pantry, and its labels"),
     "trace": ("pantry", "from a jar back to the tree, or from a find to its jars"),
+    "ate": ("ate", "write down who ate what"),
+    "ill": ("ill", "somebody is ill: the page for the poison centre"),
     "review": ("review", "what the season brought"),
     "serve": ("serve", "show the week, the map and the jars in a browser on this computer"),
 }
