@@ -48,7 +48,7 @@ def stand(book: Book, matrix: Matrix, target_id: str, seen: Seen) -> BatchStandi
     waived = senseless(matrix, seen) & ~seen.told
     required: Bools = (against.fits | waived)[:, needed].all(axis=1)
     quiet: Bools = ~_forbidden(book, matrix, seen)
-    quiet &= ~against.mismatch.any(axis=1)
+    quiet &= np.logical_not(against.mismatch.any(axis=1))
     quiet &= fit_score(matrix, seen, rules.target, against) >= LEAST_FIT
     consistent = required & quiet & (target.gathered and not target.never_gather)
     rows = np.flatnonzero(consistent)
