@@ -13,7 +13,8 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
 
 if TYPE_CHECKING:
     from underoak.desk.place_weather import WeatherNote
-    from underoak.desk.this_week import SpotDay, Week, WoodOutlook
+    from underoak.desk.this_week import Week
+    from underoak.desk.week_rows import SpotDay, WoodOutlook
 
 #: Heights of a strip of days, from nothing to the row's best day.
 _BARS = " ▁▂▃▄▅▆▇█"
@@ -55,8 +56,8 @@ def week_lines(week: Week) -> Iterator[str]:
         yield from _spot_lines(spot)
     if not week.spots:
         yield "  none is known yet: write one down with a visit"
-    for note in week.notes:
-        yield f"Note: {note}"
+    yield from week.record.words
+    yield from (f"Note: {note}" for note in week.notes)
 
 
 def _weather_lines(weather: WeatherNote) -> Iterator[str]:

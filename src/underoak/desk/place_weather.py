@@ -83,6 +83,13 @@ def _without(known: Sequence[Place], grids: Sequence[Terrain], where: Whereabout
     }
 
 
+def nearest_series(
+    connection: sqlite3.Connection, where: Whereabouts, *, today: date
+) -> WeatherSeries | None:
+    """Weather of the station that serves the home, None where there is none near enough."""
+    return _usable_series(connection, where, today)[0]
+
+
 def _usable_series(
     connection: sqlite3.Connection, where: Whereabouts, today: date
 ) -> tuple[WeatherSeries | None, WeatherNote]:

@@ -8,6 +8,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from underoak.desk.place_weather import WeatherNote, place_climates
+from underoak.desk.track_record import TrackRecord, track_record
+from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
@@ -17,51 +19,15 @@ if TYPE_CHECKING:
     from underoak.book.load import Book
     from underoak.model.book import Taxon
     from underoak.model.ground import Place, Spot
-    from underoak.model.outlook import Chance
     from underoak.model.visits import Visit
-    from underoak.outlook.drivers import Climate
-    from underoak.outlook.forecast import ChanceTable
     from underoak.settings import Home
 
 #: Days an outlook runs ahead.
 DAYS_AHEAD = 10
-#: Rows of the two tables: what fits one screen.
-MOST_WOODS, MOST_SPOTS = 10, 8
+#: Rows of the table of woods: what fits one screen.
+MOST_WOODS = 10
 #: South of this the book's seasons do not hold.
 SOUTHERNMOST_DEG = 20.0
-
-
-@dataclass(frozen=True, slots=True)
-class WoodOutlook:
-    """One place and taxon over the days of the outlook; tuples have one value a day.
-
-    ``best_chance`` is the highest chance of a prime flush at any of its known spots, ``expected_kg`` the
-    sum over them. ``spots`` is how many are known; 0 means that a fitting tree stands in for them.
-    """
-
-    place_id: str
-    place: str
-    permission: str
-    taxon_id: str
-    taxon: str
-    spots: int
-    best_chance: tuple[float, ...]
-    expected_kg: tuple[float, ...]
-
-    @property
-    def best_day(self) -> int:
-        """Position of the day that promises most: by kilograms, then by chance."""
-        return max(range(len(self.expected_kg)), key=lambda d: (self.expected_kg[d], self.best_chance[d]))
-
-
-@dataclass(frozen=True, slots=True)
-class SpotDay:
-    """A known spot on its best day."""
-
-    place: str
-    spot: str
-    taxon: str
-    chance: Chance
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +42,7 @@ class Week:
     notes: tuple[str, ...]
     book_version: str
     visits: int
+    record: TrackRecord
     answer_id: str = ""
 
 
@@ -140,8 +107,9 @@ def _week(
     taxon: str | None,
 ) -> Week:
     from underoak.ledger import places as ledger_places
+    from underoak.ledger.reports import reports as ledger_reports
     from underoak.ledger.visits import visits as ledger_visits
-    from underoak.outlook.forecast import chance_table
+    from underoak.outlook.forecast import Basis
 
     if home.settings.where.latitude_deg < SOUTHERNMOST_DEG:
         raise NoAnswer("the book's seasons are those of 20 to 66 degrees north, your home lies south of it")
@@ -155,16 +123,19 @@ def _week(
     visits = [visit for visit in every if visit.day <= today]
     stand_ins = _stand_ins(known, own)
     everywhere = [*own, *stand_ins]
-    table = chance_table(everywhere, taxa, days, climates=climates, visits=visits)
+    learned, record = track_record(connection, book, today=today)
+    basis = Basis(climates, visits, ledger_reports(connection, until=today), learned)
+    table = basis.table(everywhere, taxa, days)
     return Week(
         today=today,
         days=days,
-        woods=_woods(known, everywhere, len(own), taxa, table),
-        spots=_best_spots(by_id, own, taxa, days, table, climates=climates, visits=visits),
+        woods=wood_rows(known, everywhere, len(own), taxa, table),
+        spots=best_spots(by_id, own, taxa, days, table=table, basis=basis),
         weather=weather,
         notes=(*notes, *_visit_notes(every, visits, today), *_spot_notes(by_id, stand_ins)),
         book_version=book.version,
         visits=len(visits),
+        record=record,
     )
 
 
@@ -217,54 +188,6 @@ def _stand_ins(known: Sequence[Place], own: Sequence[Spot]) -> list[Spot]:
         for p in known
         if p.id not in with_spots
     ]
-
-
-def _woods(
-    known: Sequence[Place], spots: Sequence[Spot], own: int, taxa: Sequence[Taxon], table: ChanceTable
-) -> tuple[WoodOutlook, ...]:
-    rows = []
-    for place in known:
-        at = [n for n, spot in enumerate(spots) if spot.place_id == place.id]
-        for t, taxon in enumerate(taxa):
-            rows.append(
-                WoodOutlook(
-                    place_id=place.id,
-                    place=place.name,
-                    permission=place.permission.status,
-                    taxon_id=taxon.id,
-                    taxon=taxon.scientific_name,
-                    spots=sum(n < own for n in at),
-                    best_chance=tuple(float(x) for x in table.prime[at, t].max(axis=0)),
-                    expected_kg=tuple(float(x) for x in table.expected_kg[at, t].sum(axis=0)),
-                )
-            )
-    rows.sort(key=lambda row: -max(row.expected_kg))
-    return tuple(rows)
-
-
-def _best_spots(
-    places: Mapping[str, Place],
-    spots: Sequence[Spot],
-    taxa: Sequence[Taxon],
-    days: Sequence[date],
-    table: ChanceTable,
-    *,
-    climates: Mapping[str, Climate],
-    visits: Sequence[Visit],
-) -> tuple[SpotDay, ...]:
-    """The spots that promise most on their best day, each with its reasons."""
-    from underoak.outlook.forecast import forecast
-
-    best = table.expected_kg[: len(spots)].max(axis=2)
-    order = sorted(
-        ((s, t) for s in range(len(spots)) for t in range(len(taxa))), key=lambda pair: -best[pair]
-    )
-    chosen = []
-    for s, t in order[:MOST_SPOTS]:
-        day = days[int(table.expected_kg[s, t].argmax())]
-        chance = forecast([spots[s]], [taxa[t]], [day], climates=climates, visits=visits)[0]
-        chosen.append(SpotDay(places[spots[s].place_id].name, spots[s].name, taxa[t].scientific_name, chance))
-    return tuple(chosen)
 
 
 def _visit_notes(every: Sequence[Visit], used: Sequence[Visit], today: date) -> list[str]:

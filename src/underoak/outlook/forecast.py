@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from underoak.outlook.drivers import Climate
     from underoak.outlook.knowledge import Knowledge
     from underoak.outlook.learned import Learned
+    from underoak.outlook.reasons import Explanation
     from underoak.outlook.reports import ReportDays
     from underoak.outlook.taxon_outlook import Forecastable
 
@@ -164,22 +165,36 @@ def forecast(
     table = basis.table(spots, taxa, days)
     explain = Explanation(spots, taxa, days, basis)
     return [
-        Chance(
-            spot_id=spot.id,
-            place_id=spot.place_id,
-            taxon_id=taxon.id,
-            day=day,
-            prime=float(table.prime[s, t, d]),
-            low=float(table.low[s, t, d]),
-            high=float(table.high[s, t, d]),
-            expected_kg=float(table.expected_kg[s, t, d]),
-            found=float(table.found[s, t, d]),
-            reasons=explain.reasons(s, t, d),
-        )
-        for s, spot in enumerate(spots)
-        for t, taxon in enumerate(taxa)
-        for d, day in enumerate(days)
+        chance_record(table, explain, spots[s], taxa[t], days[d], at=(s, t, d))
+        for s in range(len(spots))
+        for t in range(len(taxa))
+        for d in range(len(days))
     ]
+
+
+def chance_record(
+    table: ChanceTable,
+    explain: Explanation,
+    spot: Spot,
+    taxon: Forecastable,
+    day: date,
+    *,
+    at: tuple[int, int, int],
+    explained_at: tuple[int, int, int] | None = None,
+) -> Chance:
+    """One cell of a table as a record; ``explained_at`` is its position in the explanation if it differs."""
+    return Chance(
+        spot_id=spot.id,
+        place_id=spot.place_id,
+        taxon_id=taxon.id,
+        day=day,
+        prime=float(table.prime[at]),
+        low=float(table.low[at]),
+        high=float(table.high[at]),
+        expected_kg=float(table.expected_kg[at]),
+        found=float(table.found[at]),
+        reasons=explain.reasons(*(explained_at or at)),
+    )
 
 
 def expected_kg(

@@ -79,14 +79,19 @@ class Explanation:
 
     def reasons(self, spot: int, taxon: int, day: int) -> tuple[Reason, ...]:
         """The two or three parts that matter most, largest first; positions as in the forecast."""
+        steps = self.all_steps(spot, taxon, day)
+        large = [s for s in steps if max(s.odds_ratio, 1.0 / s.odds_ratio) >= SMALLEST_RATIO]
+        return tuple(large[:MOST_REASONS])
+
+    def all_steps(self, spot: int, taxon: int, day: int) -> tuple[Reason, ...]:
+        """Every part that moved the chance at all, largest first."""
         ratios = self.ratios(spot, taxon, day)
         order = sorted(ratios, key=lambda name: -abs(log(ratios[name])))
-        reasons = []
-        for name in order[:MOST_REASONS]:
-            if max(ratios[name], 1.0 / ratios[name]) >= SMALLEST_RATIO:
-                words = getattr(self, f"_{name}_words")(spot, taxon, day)
-                reasons.append(Reason(words, ratios[name]))
-        return tuple(reasons)
+        return tuple(
+            Reason(getattr(self, f"_{name}_words")(spot, taxon, day), ratios[name])
+            for name in order
+            if abs(log(ratios[name])) > 1e-6
+        )
 
     def _host_ratio(self, alone: Basis) -> FloatArray:
         """Odds of each spot against a fitting host of usual size, (spots, taxa)."""
