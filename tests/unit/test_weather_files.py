@@ -36,7 +36,7 @@ def _sentences(reading: Reading[tuple[WeatherSeries, ...]]) -> str:
 def _autumn(days: int, row: str = "{day},{rain},{low},{high}") -> str:
     calendar = np.datetime64("2015-08-01") + np.arange(days)
     return "\n".join(
-        row.format(day=day, rain=(i % 3) * 4.2, low=round(12 - i * 0.1, 1), high=round(22 - i * 0.1, 1))
+        row.format(day=day, rain=(i % 3) * 4.2, low=round(12 - i * 0.05, 1), high=round(22 - i * 0.05, 1))
         for i, day in enumerate(calendar.tolist())
     )
 
@@ -131,6 +131,18 @@ def test_faults_name_line_and_field(tmp_path: Path, text: str, words: list[str])
         found = _sentences(_read(tmp_path, text))
     for word in ["weather.csv", *words]:
         assert word in found
+
+
+def test_an_open_quote_spoils_only_its_line(tmp_path: Path) -> None:
+    reading = _read(tmp_path, HEADER + '2015-10-01,"1,2,3\n2015-10-02,1,2,3\n')
+    assert "line 2: the row has 2 cells" in _sentences(reading)
+    assert reading.records[0].first_day == date(2015, 10, 2)
+
+
+def test_rain_that_is_always_zero_is_refused(tmp_path: Path) -> None:
+    reading = _read(tmp_path, HEADER + _autumn(250).replace(",4.2,", ",0.0,").replace(",8.4,", ",0.0,"))
+    assert "rain is zero on all 250 days" in _sentences(reading)
+    assert "rain_mm" not in reading.records[0].values
 
 
 def test_all_faults_at_once_and_the_good_part_kept(tmp_path: Path) -> None:

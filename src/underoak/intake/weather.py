@@ -33,8 +33,8 @@ def read_weather(path: Path, options: TableOptions | None = None) -> Reading[tup
     """
     told = options or TableOptions()
     text = read_text(path, expected=EXPECTED, long_lines=_is_json(path))
-    head = next(line for line in text.splitlines() if line.strip())
-    if head.lstrip().startswith(("{", "[")):
+    head = text[:LONGEST_LINE].lstrip().splitlines()[0]
+    if head.startswith(("{", "[")):
         from underoak.intake.weather_forecast import read_forecast
 
         return read_forecast(text, file=path.name)

@@ -82,4 +82,8 @@ class Rows:
         return list(zip(*kept, strict=True)), numbers[right]
 
     def _cells(self, lines: list[str]) -> list[list[str]]:
-        return list(csv.reader(lines, delimiter=self.delimiter))
+        rows = list(csv.reader(lines, delimiter=self.delimiter))
+        if len(rows) == len(lines):
+            return rows
+        # A quote that is never closed swallows lines; taken one by one, only its own line is spoilt.
+        return [next(csv.reader([line], delimiter=self.delimiter), []) for line in lines]

@@ -68,7 +68,8 @@ def clear_sky_radiation_mj_m2(ra_mj_m2: npt.ArrayLike, elevation_m: npt.ArrayLik
 
     Method: (0.75 + 2e-5 z) Ra. Source: Allen et al. 1998 (FAO-56) Eq. 37, Ex. 18, second-hand.
     """
-    return np.asarray((0.75 + 2e-5 * floats(elevation_m)) * floats(ra_mj_m2))
+    ra = floats(ra_mj_m2)
+    return np.asarray((0.75 + 2e-5 * floats(elevation_m, like=ra)) * ra)
 
 
 def net_longwave_mj_m2(
