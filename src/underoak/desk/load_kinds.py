@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from underoak.model.weather import WeatherSeries
 
 
+#: A file of more trails is a city's: its network is made when a walk is planned.
+MOST_TRAILS_REPORTED = 3000
+
+
 @dataclass(frozen=True, slots=True)
 class Options:
     """What a person says about a file that the file does not say itself.
@@ -104,6 +108,11 @@ def _places(path: Path, context: Context) -> Reading[Any]:
 
 
 def _trails(path: Path, context: Context) -> Reading[Any]:
+    reading = _trail_reader(path, context)
+    return replace(reading, understood=(*reading.understood, *_network_lines(reading.records)))
+
+
+def _trail_reader(path: Path, context: Context) -> Reading[Any]:
     suffix = path.suffix.lower()
     if suffix in (".geojson", ".json"):
         from underoak.intake.trails_geojson import read_geojson_trails
@@ -118,6 +127,18 @@ def _trails(path: Path, context: Context) -> Reading[Any]:
 
         return read_osm(path, home=context.home)
     raise _wrong_ending(path, "GeoJSON (.geojson), GPX (.gpx) or an OpenStreetMap extract (.osm, .pbf)")
+
+
+def _network_lines(records: Sequence[Any]) -> Sequence[str]:
+    """What the trails of a file make together: length, dead ends, parts that do not meet."""
+    from underoak.model.ground import Trail
+    from underoak.woods.network_report import report
+    from underoak.woods.trails import build_network
+
+    trails = [record for record in records if isinstance(record, Trail)]
+    if not 0 < len(trails) <= MOST_TRAILS_REPORTED:
+        return ()
+    return report(build_network(trails)).sentences()
 
 
 def _trees(path: Path, context: Context) -> Reading[Any]:
