@@ -66,7 +66,7 @@ def _temperature(name: str, known: FloatArray) -> Suspicion | None:
     return Suspicion(
         f"values up to {known.max():g} cannot be degrees Celsius here; the likely cause is {likely}",
         f"{low:g} to {high:g} {unit}",
-        f"say the unit: name the column {stem}_{suffix} or map it so, or use US units for the file",
+        f"say the unit: --column HEADER={stem}_{suffix}, or --units us where the whole file is American",
     )
 
 
@@ -84,13 +84,13 @@ def _rain(known: FloatArray, assumed: bool) -> Suspicion | None:
         return Suspicion(
             f"{wet.mean():.0f} mm on the mean wet day is too much; the likely cause is tenths of a mm",
             "rain in mm a day",
-            "say the unit: name the column rain_tenths or map it so",
+            "say the unit: --column HEADER=rain_tenths",
         )
     if assumed and wet.mean() < 0.9 and wet.max() < 12.0:
         return Suspicion(
             f"{wet.mean():.2f} mm on the mean wet day is too little; the likely cause is inches",
             "rain in mm a day",
-            "say the unit: name the column rain_in or rain_mm or map it so, or use US units for the file",
+            "say the unit: --column HEADER=rain_in (or rain_mm), or --units us for the whole file",
         )
     return None
 
@@ -104,5 +104,5 @@ def _large(name: str, known: FloatArray) -> Suspicion | None:
     return Suspicion(
         f"a median of {np.median(known):.0f} is too much for {unit}; the likely cause is {likely}",
         f"at most {high:g} {unit}",
-        "say the unit in the header (such as wind_kmh, radiation_w_m2) or map it so",
+        "say the unit: such as --column HEADER=wind_kmh or HEADER=radiation_w_m2",
     )

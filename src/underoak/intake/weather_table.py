@@ -109,7 +109,7 @@ def station_id(name: str) -> str:
 def _require(found: Sequence[Column], header: Sequence[str], file: str) -> None:
     names = {c.name for c in found}
     seen = ", ".join(repr(cell[:30]) for cell in header[:12])
-    remedy = "name the columns with a map from header cell to meaning"
+    remedy = "name the columns: such as --column Low=tmin_c --column 'Rain total'=rain_in"
     has_day = names & {"day", "time"} or {"year", "month", "dom"} <= names
     problems = [
         Problem(f"no column holds {what}; the header is {seen}", f"{file}, line 1", EXPECTED, remedy)
@@ -170,7 +170,7 @@ class _Walk:
             if seen == "either"
             else f"days are written {seen}, not {told}: day and month look swapped"
         )
-        remedy = "write days year-month-day, or say the order: dmy or mdy"
+        remedy = "write days year-month-day, or say --date-order dmy or mdy"
         raise BadData([Problem(what, f"{self.file}, line 2, day", "days in one clear order", remedy)])
 
     def _where(self, cells: dict[str, Sequence[str]], rows: int) -> IntArray:

@@ -65,7 +65,7 @@ def understand_header(
         raise UserMistake(
             f"the table has no column {unknown[0]!r}",
             expected="one of " + ", ".join(header),
-            remedy="correct the column map",
+            remedy="correct --column",
         )
     words = {_plain(columns.get(cell, cell)) for cell in header}
     day_is_of_month = {"year", "month", "day"} <= words
@@ -79,7 +79,7 @@ def understand_header(
             raise UserMistake(
                 f"{target!r} is no weather quantity with unit",
                 expected="such as day, station, rain_mm, rain_in, tmin_c, tmax_f, wind_mph",
-                remedy="correct the column map",
+                remedy="correct --column",
             )
         if column is not None and column.name not in {c.name for c in found}:
             found.append(_to_two_metres(column) if wind_height_m == 10.0 else column)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
@@ -18,6 +18,14 @@ if TYPE_CHECKING:
 NAMES = tuple(DAILY_QUANTITIES)
 #: Days handed to SQLite in one statement; many rows a statement halve the time.
 ROWS = 64
+_STATION = (
+    "INSERT INTO station (id, name, latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?) "
+    "ON CONFLICT (id) DO UPDATE SET "
+    "name = CASE WHEN lower(excluded.name) = excluded.id THEN name ELSE excluded.name END, "
+    "latitude_deg = coalesce(excluded.latitude_deg, latitude_deg), "
+    "longitude_deg = coalesce(excluded.longitude_deg, longitude_deg), "
+    "elevation_m = coalesce(excluded.elevation_m, elevation_m)"
+)
 
 
 def stations(connection: sqlite3.Connection) -> tuple[Station, ...]:
@@ -35,16 +43,19 @@ def store_series(connection: sqlite3.Connection, series: WeatherSeries) -> int:
     not stored: gaps stay gaps. Forecast days stand beside observed ones. A station's known name and
     position are kept where the new record has none.
     """
-    connection.execute(
-        "INSERT INTO station (id, name, latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?) "
-        "ON CONFLICT (id) DO UPDATE SET "
-        "name = CASE WHEN lower(excluded.name) = excluded.id THEN name ELSE excluded.name END, "
-        "latitude_deg = coalesce(excluded.latitude_deg, latitude_deg), "
-        "longitude_deg = coalesce(excluded.longitude_deg, longitude_deg), "
-        "elevation_m = coalesce(excluded.elevation_m, elevation_m)",
-        _station_row(series.station),
-    )
+    connection.execute(_STATION, _station_row(series.station))
     return sum(_store_days(connection, series, forecast=forecast) for forecast in (False, True))
+
+
+def place_stations(connection: sqlite3.Connection, told: Iterable[Station]) -> int:
+    """Give the ledger's stations their names and positions, inside the caller's transaction; how many.
+
+    Stations that the ledger does not know are passed over: an archive's list names every station on earth.
+    """
+    known = {station.id for station in stations(connection)}
+    rows = [_station_row(station) for station in told if station.id in known]
+    connection.executemany(_STATION, rows)
+    return len(rows)
 
 
 def load_series(
