@@ -217,7 +217,6 @@ def _against_one(matrix: Matrix, seen: Seen, row: int, position: int) -> tuple[B
         return np.logical_not(met), np.logical_not(strange), seldom
     measure = position - len(matrix.columns)
     value = seen.value[:, measure]
-    least, low, high, most = matrix.spread[row, measure]
+    least, most = matrix.spread[row, measure, [0, 3]]
     outside: Bools = (value < least * (1.0 - MEASURE_SLACK)) | (value > most * (1.0 + MEASURE_SLACK))
-    rare: Bools = ((value < low) | (value > high)) & ~outside
-    return outside, np.logical_not(outside), rare
+    return outside, np.logical_not(outside), np.zeros_like(outside)
