@@ -27,6 +27,7 @@ from underoak.errors import BadData
 from underoak.intake.reading import Reading
 from underoak.intake.weather_checks import DayTable, checked_series
 from underoak.intake.weather_csv import spans
+from underoak.intake.weather_table import station_id
 from underoak.model.problem import Problem
 from underoak.model.strict import Strict, validate_document
 from underoak.model.weather import DAILY_QUANTITIES, Station, WeatherSeries
@@ -82,7 +83,9 @@ def read_forecast(text: str, *, file: str) -> Reading[tuple[WeatherSeries, ...]]
         raise BadData(faults)
     problems = _late(forecast, file)
     told = forecast.station
-    station = Station(told.id, told.name or told.id, told.latitude_deg, told.longitude_deg, told.elevation_m)
+    station = Station(
+        station_id(told.id), told.name or told.id, told.latitude_deg, told.longitude_deg, told.elevation_m
+    )
     positions = np.arange(1, len(forecast.days) + 1)
     values = {
         name: column
