@@ -19,7 +19,8 @@ from underoak.weather.canopy import rain_on_the_ground_mm
 from underoak.weather.daylight import sun_times
 from underoak.weather.frost import FrostChance, station_first_frosts
 from underoak.weather.lapse import at_elevation
-from underoak.weather.soil_water import root_zone_balance
+from underoak.weather.soil_water import root_zone_balance, total_available_water_mm
+from underoak.weather.soils import TEXTURES
 from underoak.weather.vapour import wind_at_2m_m_s
 from underoak.weather.wood import FULL_STORE, drought_code, wood_balance
 
@@ -106,6 +107,16 @@ def test_monthly_lapse_of_air_temperature() -> None:
             {},
         )
         assert at_elevation(low, 1100.0).values["tmin_c"][0] == pytest.approx(10.0 - fall)
+
+
+@pytest.mark.parametrize("texture", sorted(TEXTURES))
+def test_textures_hold_the_water_of_the_table(texture: str) -> None:
+    soil = TEXTURES[texture]
+    least, most = CASES["evaporable_water_mm"][texture]
+    assert least <= 100.0 * (soil.field_capacity - 0.5 * soil.wilting_point) <= most
+    assert soil.available_mm == pytest.approx(
+        float(total_available_water_mm(soil.field_capacity, soil.wilting_point, soil.root_depth_m))
+    )
 
 
 def test_distance_in_the_park() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from underoak.errors import NoAnswer
+from underoak.intake.reading import Reading
 from underoak.intake.weather import read_weather
 from underoak.intake.weather_table import TableOptions
 from underoak.model.weather import Station, WeatherSeries
@@ -268,15 +269,17 @@ def test_chance_of_frost_when_none_has_come_yet(new_york: WeatherSeries) -> None
     assert chance.by_if_none_before(date(2016, 2, 1), date(2016, 1, 31)) == 1.0
 
 
-@pytest.mark.outside
-def test_ninety_years_of_a_lake_city() -> None:
+@pytest.fixture(scope="module")
+def milwaukee() -> Reading[tuple[WeatherSeries, ...]]:
     if not MILWAUKEE.exists():
         pytest.skip("the long Milwaukee series is not beside the project (shared/data/phenology)")
-    reading = read_weather(MILWAUKEE, TableOptions(units="us"))
-    assert ["go backward" in p.what for p in reading.problems] == [True], (
-        "one row of the file is out of order"
-    )
-    (series,) = reading.records
+    return read_weather(MILWAUKEE, TableOptions(units="us"))
+
+
+@pytest.mark.outside
+def test_ninety_years_of_a_lake_city(milwaukee: Reading[tuple[WeatherSeries, ...]]) -> None:
+    assert ["go backward" in p.what for p in milwaukee.problems] == [True], "one row is out of order"
+    (series,) = milwaukee.records
     assert series.days > 32_000
     frosts = station_first_frosts(series)
     chance = frost_chance(frosts)
@@ -289,3 +292,27 @@ def test_ninety_years_of_a_lake_city() -> None:
     known = [f.day for f in frosts if f.valid and f.day is not None]
     early_ones = sum((day.month, day.day) <= (early.month, early.day) for day in known) / len(known)
     assert early_ones == pytest.approx(0.1, abs=0.07)
+
+
+@pytest.mark.outside
+def test_the_fan_holds_what_came(milwaukee: Reading[tuple[WeatherSeries, ...]]) -> None:
+    """Nine tenths of what came in past autumns lies within the fan drawn from the years before it."""
+    (series,) = milwaukee.records
+    truth = ground_state(series, latitude_deg=43.0, elevation_m=200.0)
+    names = ("litter_wetness", "root_wetness", "soil_temp_10cm_c", "wood_wetness")
+    held = []
+    for year in range(1980, 2025, 4):
+        first = date(year, 9, 21)
+        fan = ground_fan(
+            _until(series, first - timedelta(days=1)),
+            first,
+            20,
+            latitude_deg=43.0,
+            elevation_m=200.0,
+            names=names,
+        )
+        for name in names:
+            came = getattr(truth, name)[series.index(first) :][[4, 9, 19]]
+            low, high = fan.quantiles[name][0][[4, 9, 19]], fan.quantiles[name][-1][[4, 9, 19]]
+            held += ((low - 1e-9 <= came) & (came <= high + 1e-9)).tolist()
+    assert 0.80 <= np.mean(held) <= 0.97
