@@ -18,7 +18,7 @@ check: .venv/.dev ## style, types, layers and docs
 	@$(BIN)/lint-imports --no-cache
 	@$(BIN)/python tools/check_docs.py
 
-bench: .venv/.dev ## speed as ratios, side by side in one run
+bench: .venv/.bench ## speed as ratios, side by side in one run
 	@$(BIN)/python -m benchmarks
 
 safety: .venv/.dev ## the vetting trials at full size
@@ -42,6 +42,11 @@ setup-dev: .venv/.dev
 .venv/.dev: .venv/.run requirements/dev.txt
 	@echo "Installing what the tests need into .venv (once) …"
 	@$(BIN)/pip install -q --no-compile --require-hashes -r requirements/dev.txt
+	@touch $@
+
+.venv/.bench: .venv/.dev requirements/bench.txt
+	@echo "Installing what the benchmarks compare with into .venv (once) …"
+	@$(BIN)/pip install -q --no-compile --require-hashes -r requirements/bench.txt
 	@touch $@
 
 clean: ## remove what was built, not your homes
