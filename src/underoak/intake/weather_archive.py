@@ -32,13 +32,13 @@ if TYPE_CHECKING:
     IntArray = npt.NDArray[np.int64]
     DayArray = npt.NDArray[np.datetime64]
 
-#: Element -> (quantity, factor to the metric unit). Wind is measured at about 10 m.
+#: Element in tenths -> (quantity, factor after the tenths). Wind is measured at about 10 m.
 ELEMENTS = {
-    "PRCP": ("rain_mm", 0.1),
-    "TMIN": ("tmin_c", 0.1),
-    "TMAX": ("tmax_c", 0.1),
-    "ADPT": ("dewpoint_c", 0.1),
-    "AWND": ("wind_m_s", 0.1 * WIND_10M_TO_2M),
+    "PRCP": ("rain_mm", 1.0),
+    "TMIN": ("tmin_c", 1.0),
+    "TMAX": ("tmax_c", 1.0),
+    "ADPT": ("dewpoint_c", 1.0),
+    "AWND": ("wind_m_s", WIND_10M_TO_2M),
 }
 FIXED_LINE = re.compile(r"[A-Z0-9_-]{11}\d{6}[A-Z0-9]{4}[ \-\d]{5}")
 CSV_LINE = re.compile(r"[A-Z0-9_-]{11},\d{8},[A-Z0-9]{4},-?\d+,")
@@ -127,7 +127,7 @@ def _month(line: str) -> tuple[DayArray, FloatArray, int] | None:
         return None
     try:
         first = np.datetime64(f"{line[11:15]}-{line[15:17]}", "M")
-        tenths = np.array([float(line[at : at + 5]) for at in range(21, FIXED_WIDTH, 8)])
+        tenths = np.array([float(int(line[at : at + 5])) for at in range(21, FIXED_WIDTH, 8)])
     except ValueError:
         return None
     quality = np.array([line[at : at + 1].strip() != "" for at in range(27, FIXED_WIDTH, 8)])
@@ -179,7 +179,7 @@ def _tables(file: str, long: Long, station: Station | None) -> Iterator[DayTable
     for element, (quantity, factor) in ELEMENTS.items():
         rows = np.flatnonzero(kind == element)
         if len(rows):
-            values = {quantity: np.round(tenths[rows] * factor, 6)}
+            values = {quantity: tenths[rows] / 10.0 * factor}
             yield DayTable(file, lines[rows], calendar[rows], code[rows], stations, values)
 
 

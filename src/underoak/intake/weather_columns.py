@@ -24,6 +24,8 @@ MISSING = frozenset({"", "na", "n/a", "nan", "null", "none", "-", "--", "m", "mi
 TRACE = frozenset({"t", "tr", "trace"})
 #: Numbers that stand for "not measured".
 MISSING_NUMBERS = (-9999.0, -999.0, -99.9, 9999.9)
+#: No instrument writes numbers as large; they would overflow in sums.
+BEYOND_MEASURE = 1e9
 #: Distinct texts remembered at most.
 MOST_REMEMBERED = 200_000
 NOT_A_DAY = np.datetime64("NaT", "D")
@@ -68,9 +70,10 @@ class Numbers(dict[str, float]):
         if text in TRACE:
             return 0.0
         try:
-            return float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+            value = float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
         except ValueError:
             return None
+        return value if abs(value) < BEYOND_MEASURE else None
 
     def column(self, cells: Sequence[str], lines: IntArray, name: str, faults: Faults) -> FloatArray:
         """Floats of a text column; unreadable cells become NaN and faults of ``name``."""
