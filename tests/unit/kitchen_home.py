@@ -15,6 +15,12 @@ from underoak.model.visits import Find, Search, Visit
 from underoak.settings import Home
 
 DAY = date(2026, 10, 17)
+#: What was looked at, in the form that vetting stores.
+SEEN = {
+    "format": "underoak observations 1",
+    "bodies_in_lot": 2,
+    "bodies": [{"id": "a", "observations": {"underside": {"look": "seen", "states": ["pores"]}}}],
+}
 
 
 def with_finds(home: Home, finds: list[tuple[str, str, float, VerdictState | None]]) -> Home:
@@ -47,7 +53,7 @@ def give_verdict(connection, find_id: str, taxon: str, state: VerdictState, bodi
             bodies,
             DAY.isoformat(),
             load_book().version,
-            json.dumps({"underside": "pores"}),
+            json.dumps(SEEN),
             json.dumps({"state": state}),
             "Dr. Invented" if state == "confirmed" else None,
         ),

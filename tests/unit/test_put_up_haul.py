@@ -102,7 +102,7 @@ def test_what_was_made_is_taken_off_and_traced_both_ways(larder: Home) -> None:
         "Ada",
         str(DAY),
         "verdict:",
-        "underside = pores",
+        "underside: pores",
         "paper bag",
     ):
         assert words in back

@@ -136,6 +136,8 @@ def _label_lines(found: Shelf) -> Iterator[str]:
 
 def back_lines(back: BackwardTrace) -> Iterator[str]:
     """Where a jar comes from, as text."""
+    from underoak.desk.evidence_words import seen_words, verdict_words
+
     found = back.trace
     if found.jar:
         jar = found.jar
@@ -145,10 +147,8 @@ def back_lines(back: BackwardTrace) -> Iterator[str]:
     for origin in found.origins:
         e = origin.evidence
         yield f"  lot {origin.lot_id}: {origin.grams:.0f} g of find {e.find_id}, {e.taxon_id}, {e.stage}"
-        said = f"{e.state} on {e.given_on}" if e.state else "never vetted"
-        yield f"    verdict: {said}" + (f", confirmed by {e.confirmed_by}" if e.confirmed_by else "")
-        for name, seen in (e.observations or {}).items() if isinstance(e.observations, dict) else ():
-            yield f"      seen: {name} = {seen}"
+        yield f"    verdict: {verdict_words(e)}"
+        yield from (f"      {words}" for words in seen_words(e.observations))
         people = ", ".join(origin.people) or "nobody named"
         yield f"    {e.day}, {origin.place}, {origin.spot} ({origin.tree}), by {people}"
         for w in origin.weather:

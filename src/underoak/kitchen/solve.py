@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.kitchen.greedy import most_perishable_first
+from underoak.kitchen.improve import improved
 from underoak.kitchen.problem import KitchenProblem
 
 if TYPE_CHECKING:
@@ -16,6 +18,9 @@ if TYPE_CHECKING:
 
 #: The solver stops when it is this close to its bound.
 ENOUGH_GAP = 0.005
+#: Rounds of refilling before the solver, and from how many seeds.
+ROUNDS = 400
+STARTS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +61,14 @@ def best(
     Method
     ------
     One whole number for each run, one row for each limit, two quantities for each product (in full, half);
-    HiGHS branch and cut on one thread, started from the quick plan.
+    HiGHS branch and cut on one thread, started from the quick plan after many rounds of taking a part of it
+    out and filling it again (`underoak.kitchen.improve.improved`).
     """
-    start = quick(problem)
     if not problem.runs:
         return Choice({}, 0.0, 0.0, "nothing to plan")
-    solver = _model(problem, seconds, seed, enough_gap)
+    began = time.monotonic()
+    start = _refilled(problem, quick(problem), seed)
+    solver = _model(problem, max(seconds - (time.monotonic() - began), 0.1), seed, enough_gap)
     _start_from(solver, problem, start)
     solver.run()
     info = solver.getInfo()
@@ -72,6 +79,12 @@ def best(
     if value < start.value:
         return Choice(start.chosen, start.value, bound, start.made_by)
     return Choice(chosen, value, max(bound, value), "solver")
+
+
+def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:
+    plans = [improved(problem, start.chosen, rounds=ROUNDS, seed=seed + n) for n in range(STARTS)]
+    better = [Choice(plan, problem.value(plan), None, "refilled") for plan in plans]
+    return max([start, *better], key=lambda choice: choice.value)
 
 
 def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float) -> highspy.Highs:

@@ -1,0 +1,36 @@
+"""What was seen on a find, as lines: for the trace and the incident sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from underoak.ledger.evidence import FindEvidence
+
+
+def verdict_words(evidence: FindEvidence) -> str:
+    """The last verdict in one line: state, day, by how many bodies, and who confirmed."""
+    if evidence.state is None:
+        return "never vetted"
+    looked_at = f"{evidence.verdict_bodies} bodies, book {evidence.verdict_book}"
+    words = f"{evidence.state} on {evidence.given_on}, {looked_at}"
+    return f"{words}, confirmed by {evidence.confirmed_by}" if evidence.confirmed_by else words
+
+
+def seen_words(observations: Any) -> Iterator[str]:
+    """One line a body with what was seen on it; characters that were not looked at are not named."""
+    bodies = observations.get("bodies", ()) if isinstance(observations, dict) else ()
+    for body in bodies:
+        seen = [
+            f"{name.replace('_', ' ')}: {_value(found)}"
+            for name, found in body.get("observations", {}).items()
+            if found.get("look") in ("seen", "absent")
+        ]
+        yield f"body {body['id']}: " + ("; ".join(seen) if seen else "nothing noted")
+
+
+def _value(found: dict[str, Any]) -> str:
+    if found["look"] == "absent":
+        return "absent"
+    states = ", ".join(state.replace("_", " ") for state in found.get("states", ()))
+    return states or (f"{found['value']:g}" if found.get("value") is not None else "seen")
