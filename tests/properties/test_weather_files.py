@@ -44,7 +44,7 @@ def _understood_or_told(data: bytes, options: TableOptions) -> None:
     assert all(problem.what and "weather.csv" in problem.where for problem in reading.problems)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(
     data=st.sampled_from(GOOD),
     cuts=st.lists(st.tuples(st.integers(0, 300), st.binary(max_size=6)), max_size=4),
