@@ -16,9 +16,6 @@ from underoak.vetting.matrix import Bools, Matrix
 if TYPE_CHECKING:
     from underoak.book.load import Book
 
-#: Bodies compared at once; keeps the arrays within some ten megabytes.
-CHUNK = 500
-
 
 @dataclass(frozen=True, slots=True)
 class BatchStanding:
@@ -46,16 +43,15 @@ def stand(book: Book, matrix: Matrix, target_id: str, seen: Seen) -> BatchStandi
     against = fit(matrix, seen, rules.target)
     needed = [matrix.positions[name] for name in target.required]
     waived = senseless(matrix, seen) & ~seen.told
-    required: Bools = (against.fits | waived)[:, needed].all(axis=1)
-    quiet: Bools = ~_forbidden(book, matrix, seen)
-    quiet &= np.logical_not(against.mismatch.any(axis=1))
-    quiet &= fit_score(matrix, seen, rules.target, against) >= LEAST_FIT
+    required: Bools = np.logical_and.reduce((against.fits | waived)[:, needed], axis=1)
+    calm = ~(_forbidden(book, matrix, seen) | np.logical_or.reduce(against.mismatch, axis=1))
+    well = fit_score(matrix, seen, rules.target, against) >= LEAST_FIT
+    quiet: Bools = np.logical_and(calm, well)
     consistent = required & quiet & (target.gathered and not target.never_gather)
     rows = np.flatnonzero(consistent)
-    for start in range(0, len(rows), CHUNK):
-        some = rows[start : start + CHUNK]
-        done = discharged(rules, excluded(matrix, seen.only(some)))
-        consistent[some] = done[:, rules.groups > 0].all(axis=1)
+    if len(rows):
+        done = discharged(rules, excluded(matrix, seen.only(rows)))
+        consistent[rows] = done[:, rules.groups > 0].all(axis=1)
     return BatchStanding(consistent, required, quiet)
 
 
@@ -67,9 +63,7 @@ def _forbidden(book: Book, matrix: Matrix, seen: Seen) -> Bools:
             forbidden |= _holds(matrix, seen, rule.when)
     for clash in book.clashes:
         forbidden |= _holds(matrix, seen, clash.first) & _holds(matrix, seen, clash.second)
-    off = senseless(matrix, seen)
-    for position in np.flatnonzero(off.any(axis=0)):
-        forbidden |= off[:, position] & seen.told[:, position] & present(matrix, seen, int(position))
+    forbidden |= (senseless(matrix, seen) & seen.told & present(matrix, seen)).any(axis=1)
     return forbidden
 
 

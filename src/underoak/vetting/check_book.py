@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 #: Dangers whose double must be described in confusions/ when it shares the visible characters.
 MUST_BE_LISTED = ("deadly", "organ", "severe")
-#: The characters a person sees without a knife; a double that overlaps in all of them is a close one.
+#: What a person sees standing over it; a double that overlaps in all of this is a close one. The colours
+#: of gills and stem are left out: they shift with age and are hidden from above.
 VISIBLE = (
     "form",
     "hymenium",
@@ -26,9 +27,7 @@ VISIBLE = (
     "stem_position",
     "cap_colour",
     "cap_surface",
-    "gill_colour",
     "pore_colour",
-    "stem_colour",
 )
 #: The least share of a state, among those a taxon shows, that a person would expect to meet.
 MET = 0.15

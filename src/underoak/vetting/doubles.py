@@ -11,27 +11,27 @@ from underoak.vetting.reasons import said
 
 def doubles(case: Case, row: int) -> tuple[Double, ...]:
     """Every dangerous taxon of the book, those not ruled out first, then by danger."""
-    found = [_double(case, row, int(t)) for t in np.flatnonzero(case.rules.groups > 0)]
+    evidence = [_evidence(case, row, int(c)) for c in range(len(case.matrix.characters))]
+    by = case.noted.exclusions.by[row]
+    found = []
+    for t in map(int, np.flatnonzero(case.rules.groups > 0)):
+        taxon = case.book.taxa[case.matrix.taxa[t]]
+        done = bool(case.done[row, t])
+        against = tuple(e for c in np.flatnonzero(by[t]) if (e := evidence[c]) is not None)
+        missing = "" if done else _what_is_missing(case, row, t)
+        found.append(Double(taxon.id, taxon.scientific_name, taxon.harm.danger, done, against, missing))
     weight = {name: rule.weight for name, rule in case.book.danger_rules.items()}
     return tuple(sorted(found, key=lambda d: (d.excluded, -weight[d.danger], d.taxon_id)))
 
 
-def _double(case: Case, row: int, t: int) -> Double:
-    taxon = case.book.taxa[case.matrix.taxa[t]]
-    body = case.noted.bodies[row]
-    names = [case.matrix.characters[c] for c in np.flatnonzero(case.noted.exclusions.by[row, t])]
-    evidence = tuple(
-        Evidence(
-            character=name,
-            group=case.book.characters[name].group,
-            means=case.book.characters[name].means,
-            words=said(case.book, name, body.observations[name]),
-        )
-        for name in names
-    )
-    done = bool(case.done[row, t])
-    missing = "" if done else _what_is_missing(case, row, t)
-    return Double(taxon.id, taxon.scientific_name, taxon.harm.danger, done, evidence, missing)
+def _evidence(case: Case, row: int, position: int) -> Evidence | None:
+    """What was noted of one character, the same for every taxon it rules out; None where nothing was."""
+    if not case.noted.seen.told[row, position]:
+        return None
+    name = case.matrix.characters[position]
+    character = case.book.characters[name]
+    noted = case.noted.bodies[row].observations[name]
+    return Evidence(name, character.group, character.means, said(case.book, name, noted))
 
 
 def _what_is_missing(case: Case, row: int, t: int) -> str:

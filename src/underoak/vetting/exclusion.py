@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -48,45 +49,54 @@ def excluded(matrix: Matrix, seen: Seen) -> Exclusions:
 
     **Fails towards** not excluding.
     """
-    bodies, taxa = len(seen), len(matrix.taxa)
-    by = np.zeros((bodies, taxa, len(matrix.characters)), dtype=bool)
-    in_group = np.zeros((bodies, taxa, len(matrix.groups)), dtype=bool)
-    strong = np.zeros((bodies, taxa), dtype=bool)
-    for position in np.flatnonzero(matrix.excludes & seen.counts.any(axis=0)):
-        counts = seen.counts[:, position, None]
-        against = counts & ~matrix.silent[:, position] & _misses(matrix, seen, int(position))
-        senseless = counts & ~matrix.applies[:, position] & present(matrix, seen, int(position))[:, None]
-        against &= matrix.applies[:, position]
-        by[:, :, position] = against | senseless
-        in_group[:, :, matrix.group[position]] |= against
-        in_group[:, :, matrix.parent[position]] |= senseless
-        if matrix.strong[position]:
-            strong |= against | senseless
-    return Exclusions(by, in_group.sum(axis=2), strong)
+    parts = [_excluded(matrix, seen.only(rows)) for rows in _chunks(len(seen))]
+    if len(parts) == 1:
+        return parts[0]
+    return Exclusions(
+        np.concatenate([p.by for p in parts]),
+        np.concatenate([p.groups for p in parts]),
+        np.concatenate([p.strong for p in parts]),
+    )
 
 
-def _misses(matrix: Matrix, seen: Seen, position: int) -> Bools:
-    """(N, T): all that was noted lies outside what the taxon can show."""
-    if position < len(matrix.columns):
-        span = matrix.columns[position].span
-        met = seen.observed[:, span].astype(np.float32) @ matrix.stretched[:, span].astype(np.float32).T
-        missed: Bools = met == 0.0
-        return missed
-    measure = position - len(matrix.columns)
-    value = seen.value[:, measure, None]
-    low, high = matrix.spread[:, measure, 0], matrix.spread[:, measure, 3]
-    outside: Bools = (value < low * (1.0 - MEASURE_SLACK)) | (value > high * (1.0 + MEASURE_SLACK))
-    return outside
+#: Bodies compared at once, so that the arrays stay within the processor's caches.
+CHUNK = 16
 
 
-def present(matrix: Matrix, seen: Seen, position: int) -> Bools:
-    """(N,): the thing itself was seen, not its absence."""
-    if position >= len(matrix.columns):
-        return seen.told[:, position]
-    column = matrix.columns[position]
-    there = np.array([state != "absent" for state in column.states])
-    present: Bools = (seen.observed[:, column.span] & there).any(axis=1)
-    return present
+def _chunks(number: int) -> list[npt.NDArray[np.int64]]:
+    return [np.arange(start, min(start + CHUNK, number)) for start in range(0, max(number, 1), CHUNK)]
+
+
+def _excluded(matrix: Matrix, seen: Seen) -> Exclusions:
+    counts = (seen.counts & matrix.excludes)[:, None, :]
+    against = counts & (matrix.applies & ~matrix.silent) & _misses(matrix, seen)
+    senseless = counts & ~matrix.applies & present(matrix, seen)[:, None, :]
+    by: Bools = against | senseless
+    in_group = against.astype(np.float32) @ _one_hot(matrix, matrix.group)
+    in_group += senseless.astype(np.float32) @ _one_hot(matrix, matrix.parent)
+    strong: Bools = np.logical_or.reduce(by & matrix.strong, axis=2)
+    return Exclusions(by, (in_group > 0.0).sum(axis=2), strong)
+
+
+def _one_hot(matrix: Matrix, group: npt.NDArray[np.int64]) -> npt.NDArray[np.float32]:
+    table = np.zeros((len(group), len(matrix.groups)), dtype=np.float32)
+    table[np.arange(len(group)), group] = 1.0
+    return table
+
+
+def _misses(matrix: Matrix, seen: Seen) -> Bools:
+    """(N, T, C): all that was noted lies outside what the taxon can show."""
+    met = np.logical_or.reduceat(seen.observed[:, None, :] & matrix.stretched, matrix.starts, axis=2)
+    value = seen.value[:, None, :]
+    low, high = matrix.spread[None, :, :, 0], matrix.spread[None, :, :, 3]
+    outside = (value < low * (1.0 - MEASURE_SLACK)) | (value > high * (1.0 + MEASURE_SLACK))
+    return np.concatenate([~met, outside], axis=2)
+
+
+def present(matrix: Matrix, seen: Seen) -> Bools:
+    """(N, C): the thing itself was noted, not its absence."""
+    there = np.logical_or.reduceat(seen.observed & matrix.there, matrix.starts, axis=1)
+    return np.concatenate([there, seen.told[:, len(matrix.columns) :]], axis=1)
 
 
 def senseless(matrix: Matrix, seen: Seen) -> Bools:
@@ -117,8 +127,18 @@ class TargetRules:
     minimum: tuple[tuple[int, tuple[tuple[int, ...], ...]], ...]
 
 
+_known: WeakKeyDictionary[Book, dict[str, TargetRules]] = WeakKeyDictionary()
+
+
 def target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
     """The rules for one target: the book's rule for each danger, and the target's confusion pairs."""
+    rules = _known.setdefault(book, {})
+    if target_id not in rules:
+        rules[target_id] = _target_rules(book, matrix, target_id)
+    return rules[target_id]
+
+
+def _target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
     row = matrix.rows[target_id]
     alike = looks_alike(book, matrix, target_id)
     groups, spare = (np.zeros(len(matrix.taxa), dtype=np.int64) for _ in range(2))
@@ -192,31 +212,27 @@ RARE = 0.1
 
 def fit(matrix: Matrix, seen: Seen, row: int) -> Fit:
     """Compare N bodies with one taxon, character by character. A photo can speak against a name."""
-    shape = seen.told.shape
-    mismatch, doubtful, fits = (np.zeros(shape, dtype=bool) for _ in range(3))
-    told = seen.told & matrix.excludes & ~matrix.silent[row]
-    for position in np.flatnonzero(told.any(axis=0)):
-        outside, plain, rare = _against_one(matrix, seen, row, int(position))
-        here = told[:, position]
-        mismatch[:, position] = here & outside
-        doubtful[:, position] = here & ~outside & (~plain | rare)
-        fits[:, position] = here & plain & seen.counts[:, position]
-    for position in np.flatnonzero(seen.told.any(axis=0) & ~matrix.applies[row] & matrix.excludes):
-        mismatch[:, position] |= seen.told[:, position] & present(matrix, seen, int(position))
+    outside, plain, rare = _against_one(matrix, seen, row)
+    here = seen.told & matrix.excludes & ~matrix.silent[row]
+    mismatch = here & outside
+    mismatch |= seen.told & matrix.excludes & ~matrix.applies[row] & present(matrix, seen)
+    doubtful: Bools = here & ~outside & (~plain | rare)
+    fits: Bools = here & plain & seen.counts
     return Fit(mismatch, doubtful, fits)
 
 
-def _against_one(matrix: Matrix, seen: Seen, row: int, position: int) -> tuple[Bools, Bools, Bools]:
-    if position < len(matrix.columns):
-        span = matrix.columns[position].span
-        noted = seen.observed[:, span]
-        share = matrix.share[row, span]
-        met = (noted & matrix.stretched[row, span]).any(axis=1)
-        strange = (noted & ~matrix.shown[row, span]).any(axis=1)
-        seldom = (noted * share).max(axis=1) < RARE * share.max()
-        return np.logical_not(met), np.logical_not(strange), seldom
-    measure = position - len(matrix.columns)
-    value = seen.value[:, measure]
-    least, most = matrix.spread[row, measure, [0, 3]]
-    outside: Bools = (value < least * (1.0 - MEASURE_SLACK)) | (value > most * (1.0 + MEASURE_SLACK))
-    return outside, np.logical_not(outside), np.zeros_like(outside)
+def _against_one(matrix: Matrix, seen: Seen, row: int) -> tuple[Bools, Bools, Bools]:
+    """(N, C) each: outside what the taxon can show, within what it shows, only a rare state of it."""
+    starts, share = matrix.starts, matrix.share[row]
+    met = np.logical_or.reduceat(seen.observed & matrix.stretched[row], starts, axis=1)
+    strange = np.logical_or.reduceat(seen.observed & ~matrix.shown[row], starts, axis=1)
+    best = np.maximum.reduceat(seen.observed * share, starts, axis=1)
+    rare = best < RARE * np.maximum.reduceat(share, starts)
+    least, most = matrix.spread[row, :, 0], matrix.spread[row, :, 3]
+    outside = (seen.value < least * (1.0 - MEASURE_SLACK)) | (seen.value > most * (1.0 + MEASURE_SLACK))
+    never = np.zeros_like(outside)
+    return (
+        np.concatenate([~met, outside], axis=1),
+        np.concatenate([~strange, ~outside], axis=1),
+        np.concatenate([rare, never], axis=1),
+    )

@@ -73,39 +73,29 @@ def shares(matrix: Matrix, seen: Seen, log_prior: Floats) -> Floats:
     Source: Willcox et al. 1973, J. Gen. Microbiol. 77, 317-330 (abstract seen): Bayes over a table of
     taxa and tests with missing data and an explicit allowance for test errors.
     """
-    bodies, taxa = len(seen), len(matrix.taxa)
-    sums = np.zeros((bodies, taxa, len(matrix.groups)))
-    looked = np.zeros((bodies, 1, len(matrix.groups)))
-    for position in np.flatnonzero(seen.told.any(axis=0)):
-        told = seen.told[:, position, None]
-        ratio = np.where(told, _log_ratio(matrix, seen, int(position)), 0.0)
-        sums[:, :, matrix.group[position]] += ratio
-        looked[:, :, matrix.group[position]] += told
-    by_group = sums / np.maximum(looked, 1.0)
-    log_like = np.concatenate([by_group.sum(axis=2), np.zeros((bodies, 1))], axis=1)
+    told = seen.told.astype(float)
+    ratio = np.where(seen.told[:, None, :], _log_ratios(matrix, seen), 0.0)
+    in_group = np.zeros((len(matrix.characters), len(matrix.groups)))
+    in_group[np.arange(len(matrix.group)), matrix.group] = 1.0
+    by_group = (ratio @ in_group) / np.maximum(told @ in_group, 1.0)[:, None, :]
+    log_like = np.concatenate([by_group.sum(axis=2), np.zeros((len(seen), 1))], axis=1)
     return posterior(log_prior, log_like)
 
 
-def _log_ratio(matrix: Matrix, seen: Seen, position: int) -> Floats:
-    """(N, T): log of the chance of what was noted, against a flat guess."""
-    error = float(matrix.error[position])
-    silent = matrix.silent[:, position]
-    if position < len(matrix.columns):
-        column = matrix.columns[position]
-        width = len(column.states)
-        table = (1.0 - error) * matrix.share[:, column.span] + error / width
-        noted = seen.observed[:, column.span].astype(float)
-        many = np.maximum(noted.sum(axis=1, keepdims=True), 1.0)
-        ratio = np.log(np.maximum(noted @ table.T, error / width) * width / many)
-        senseless = np.log(error)
-        ratio = np.where(matrix.applies[:, position], ratio, senseless)
-        quiet = silent & matrix.applies[:, position]
-        told: Floats = np.where(quiet, 0.0, ratio)
-        return told
-    measure = position - len(matrix.columns)
-    density = _log_density(seen.value[:, measure], matrix.spread[:, measure], error)
-    known: Floats = np.where(silent, 0.0, density)
-    return known
+def _log_ratios(matrix: Matrix, seen: Seen) -> Floats:
+    """(N, T, C): log of the chance of what was noted, against a flat guess. Silence says nothing."""
+    widths = np.diff(np.append(matrix.starts, matrix.shown.shape[1]))
+    chance = np.add.reduceat(seen.observed[:, None, :] * matrix.chance, matrix.starts, axis=2)
+    many = np.maximum(np.add.reduceat(seen.observed, matrix.starts, axis=1, dtype=float), 1.0)
+    ratio = np.log(np.maximum(chance, 1e-9) * (widths / many)[:, None, :])
+    densities = [
+        _log_density(seen.value[:, m], matrix.spread[:, m], float(matrix.error[len(matrix.columns) + m]))
+        for m in range(len(matrix.measures))
+    ]
+    ratio = np.concatenate([ratio, np.stack(densities, axis=2)], axis=2)
+    quiet = matrix.silent & matrix.applies
+    told: Floats = np.where(quiet, 0.0, np.where(matrix.applies, ratio, np.log(matrix.error)))
+    return told
 
 
 def _log_density(value: Floats, spread: Floats, error: float) -> Floats:

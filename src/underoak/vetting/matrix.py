@@ -52,6 +52,9 @@ class Matrix:
     strong     (C,)    won by a print, a lengthwise cut or a dug-out base
     excludes   (C,)    may exclude at all
     needs              (character, character it depends on, mask of that one's fitting states)
+    chance     (T, S)  share with the observer's error mixed in, for the likelihood
+    starts     (C_s,)  where each character with states begins on the long axis
+    there      (S,)    the state says that something is there, not that it is absent
     """
 
     book_version: str
@@ -72,6 +75,9 @@ class Matrix:
     excludes: Bools
     error: Floats
     needs: tuple[tuple[int, int, Bools], ...]
+    chance: Floats
+    starts: npt.NDArray[np.int64]
+    there: Bools
     positions: Mapping[str, int]
     rows: Mapping[str, int]
 
@@ -109,6 +115,9 @@ def _compile(book: Book) -> Matrix:
         len(taxa), len(names)
     )
     group = np.array([groups.index(book.characters[n].group) for n in names])
+    share = _shares(columns, weight)
+    widths = np.array([len(c.states) for c in columns])
+    error = np.repeat([book.characters[n].error for n in with_states], widths)
     return Matrix(
         book_version=book.version,
         characters=names,
@@ -118,7 +127,7 @@ def _compile(book: Book) -> Matrix:
         groups=groups,
         shown=shown,
         stretched=stretched,
-        share=_shares(columns, weight),
+        share=share,
         silent=silent,
         applies=_applies(book, names, columns, stretched, silent),
         spread=_spreads(book, measures),
@@ -128,6 +137,9 @@ def _compile(book: Book) -> Matrix:
         excludes=np.array([not book.characters[n].ranks_only for n in names]),
         error=np.array([book.characters[n].error for n in names]),
         needs=tuple(_needs(book, names, columns)),
+        chance=(1.0 - error) * share + error / np.repeat(widths, widths),
+        starts=np.array([c.start for c in columns]),
+        there=np.array([state != ABSENT for c in columns for state in c.states]),
         positions={n: i for i, n in enumerate(names)},
         rows={t: i for i, t in enumerate(taxa)},
     )

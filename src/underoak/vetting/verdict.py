@@ -172,9 +172,9 @@ def _sorted(reasons: Sequence[Reason]) -> list[Reason]:
 
 
 def _candidates(book: Book, matrix: Matrix, share: Floats, most: int = 8) -> tuple[Candidate, ...]:
-    """The names that go best with any one body, worst case first among equals: dangers come before."""
+    """The names that go best with any one body."""
     highest = share.max(axis=0)
-    order = sorted(range(len(highest)), key=lambda i: (-round(float(highest[i]), 9), i))[:most]
+    order = np.argsort(-np.round(highest, 9), kind="stable")[:most].tolist()
     return tuple(
         Candidate(None, "none of these", float(highest[i]))
         if i == len(matrix.taxa)
