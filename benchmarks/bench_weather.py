@@ -160,7 +160,9 @@ def _loading() -> None:
             ledger = Path(folder) / "ledger.sqlite3"
             connection = open_ledger(ledger, create=True)
             with writing(connection):
-                for series in read_weather(path).records:
+                reading = read_weather(path)
+                assert not reading.problems
+                for series in reading.records:
                     store_series(connection, series)
             connection.close()
             for file in Path(folder).glob("ledger*"):
@@ -177,7 +179,7 @@ def _table() -> str:
     lines = ["station,date,rain_mm,tmin_c,tmax_c,wind_m_s"]
     for number in range(ROWS // 10_000):
         rain = np.round(rng.gamma(0.3, 10.0, 10_000), 1)
-        tmin = np.round(rng.normal(5.0, 9.0, 10_000), 1)
+        tmin = np.round(np.clip(rng.normal(5.0, 9.0, 10_000), -35.0, 28.0), 1)
         tmax = np.round(tmin + rng.uniform(0.5, 14.0, 10_000), 1)
         wind = np.round(rng.uniform(0.5, 8.0, 10_000), 1).astype(object)
         wind[rng.random(10_000) < 0.02] = ""
