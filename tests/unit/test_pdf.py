@@ -39,5 +39,5 @@ def test_text_is_content_and_never_markup() -> None:
 
 
 def test_an_unknown_paper_is_refused_by_name() -> None:
-    with pytest.raises(UserMistake, match="'legal'.*a4 or us-letter"):
+    with pytest.raises(UserMistake, match=r"'legal'.*a4 or us-letter"):
         compile_typst("list", {**CONTENT, "paper": "legal"})

@@ -7,6 +7,7 @@ import math
 from dataclasses import replace
 from datetime import date, time, timedelta
 from pathlib import Path
+from xml.etree.ElementTree import Element
 
 import gpxpy
 import pytest
@@ -183,6 +184,13 @@ def test_closing_a_trail_never_raises_and_more_time_never_lowers(home: Home) -> 
     assert plan(home).plan.kg <= full + 1e-6
 
 
+def root_of(path: Path) -> Element:
+    """The outermost element of an XML file."""
+    root = parse(path).getroot()
+    assert root is not None
+    return root
+
+
 def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     fill(home)
     walk = plan(home)
@@ -192,12 +200,12 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert gpx.version == "1.1"
     assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
     assert len(gpx.waypoints) == len(walk.plan.turns)
-    order = [child.tag.rpartition("}")[2] for child in parse(files[".gpx"]).getroot()]
+    order = [child.tag.rpartition("}")[2] for child in root_of(files[".gpx"])]
     assert order == ["metadata", *["wpt"] * len(walk.plan.turns), "rte", "trk"]
     document = json.loads(files[".geojson"].read_text("utf-8"))
     assert len(document["features"]) == len(walk.result.legs) + len(walk.plan.turns)
     assert sum(f["properties"].get("expected_kg", 0.0) for f in document["features"]) <= walk.plan.kg + 1e-6
-    picture = parse(files[".svg"]).getroot()
+    picture = root_of(files[".svg"])
     assert picture[0].tag.endswith("title")
     assert picture[1].tag.endswith("desc")
     assert files[".pdf"].read_bytes().startswith(b"%PDF")

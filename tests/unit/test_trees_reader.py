@@ -5,14 +5,23 @@ from __future__ import annotations
 import json
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from tests.outside_data import spatstat
 from underoak.errors import BadData
+from underoak.intake.reading import Reading
 from underoak.intake.trees import LocalGrid, read_trees
+from underoak.model.ground import Tree
 from underoak.woods.geodesy import distance_m
+
+
+def trees_of(reading: Reading[Any]) -> list[Tree]:
+    """The records, which are all trees here."""
+    assert all(isinstance(record, Tree) for record in reading.records)
+    return list(reading.records)
 
 
 def written(folder: Path, text: str, name: str = "trees.csv") -> Path:
@@ -38,7 +47,7 @@ def written(folder: Path, text: str, name: str = "trees.csv") -> Path:
 def test_the_header_says_the_unit(tmp_path: Path, header: str, value: str, cm: float | None) -> None:
     text = f'Latitude,Longitude,Species,"{header}"\n41.5,-74.5,Quercus alba,"{value}"\n'
     reading = read_trees(written(tmp_path, text))
-    (tree,) = reading.records
+    (tree,) = trees_of(reading)
     assert tree.diameter_cm == (None if cm is None else pytest.approx(cm, rel=1e-6))
     assert tree.host_group == "white_oak"
     assert not reading.problems
@@ -52,15 +61,15 @@ def test_a_column_map_a_semicolon_and_the_condition(tmp_path: Path) -> None:
         columns={"latitude": "N", "longitude": "E", "species": "Baum"},
         diameter_unit="in",
     )
-    assert [t.condition for t in reading.records] == ["stump", "living", "dead"]
-    assert [t.diameter_cm for t in reading.records] == [25.4, 25.4, None]
+    assert [t.condition for t in trees_of(reading)] == ["stump", "living", "dead"]
+    assert [t.diameter_cm for t in trees_of(reading)] == [25.4, 25.4, None]
     assert any("not recognised" in line for line in reading.understood)
 
 
 def test_the_column_map_can_carry_the_unit(tmp_path: Path) -> None:
     path = written(tmp_path, "lat,lon,species,tree_dbh\n41.5,-74.5,oak,10\n")
     for field, cm in (("diameter_in", 25.4), ("girth_cm", 10 / np.pi), ("Diameter (mm)", 1.0)):
-        (tree,) = read_trees(path, columns={field: "tree_dbh"}).records
+        (tree,) = trees_of(read_trees(path, columns={field: "tree_dbh"}))
         assert tree.diameter_cm == pytest.approx(cm)
     with pytest.raises(BadData, match="no tree has a 'height'"):
         read_trees(path, columns={"height": "tree_dbh", "diameter_in": "tree_dbh"})
@@ -129,7 +138,7 @@ def test_geojson_points(tmp_path: Path) -> None:
     ]
     path = written(tmp_path, json.dumps({"type": "FeatureCollection", "features": features}), "t.geojson")
     reading = read_trees(path)
-    assert [t.diameter_cm for t in reading.records] == [pytest.approx(30.48)]
+    assert [t.diameter_cm for t in trees_of(reading)] == [pytest.approx(30.48)]
     assert "feature 2" in reading.problems[0].where
     assert "negative" in reading.problems[0].what
 
@@ -143,9 +152,10 @@ def test_the_mapped_oaks_of_lansing_woods(tmp_path: Path) -> None:
     side_m = 924 * 0.3048
     # The origin is invented: where the square lies was not read.
     reading = read_trees(written(tmp_path, text), grid=LocalGrid((-84.5, 42.7), side_m))
-    groups = Counter(tree.host_group for tree in reading.records)
+    trees = trees_of(reading)
+    groups = Counter(tree.host_group for tree in trees)
     assert groups == {"hickory": 703, "maple": 514, "white_oak": 448, "red_oak": 346 + 135, "unknown": 105}
-    a, b = reading.records[0], reading.records[2000]
+    a, b = trees[0], trees[2000]
     gap = distance_m(a.longitude_deg, a.latitude_deg, b.longitude_deg, b.latitude_deg)
     plane = side_m * np.hypot(wood["x"][0] - wood["x"][2000], wood["y"][0] - wood["y"][2000])
     assert gap == pytest.approx(plane, rel=1e-4)
