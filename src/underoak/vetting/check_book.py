@@ -20,8 +20,6 @@ MUST_BE_LISTED = ("deadly", "organ", "severe")
 #: What a person sees standing over it; a double that overlaps in all of this is a close one. The colours
 #: of gills and stem are left out: they shift with age and are hidden from above.
 VISIBLE = (
-    "form",
-    "hymenium",
     "growth",
     "substrate",
     "stem_position",
