@@ -47,7 +47,7 @@ def compare(
     paper: str,
     as_json: bool,
 ) -> None:
-    """Do two batches taste different?
+    """Whether two batches taste different.
 
     With two batches and tasters it writes the sheets; with --correct and --of it judges the answers.
     """

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from underoak.cli.kitchen_figures import FIGURES
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
 from underoak.errors import UserMistake
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 @click.option("--haul", type=click.Path(path_type=Path), default=None, help="A CSV or JSON haul instead.")
 @click.option("--picked", default="09:00", show_default=True, metavar="HH:MM", help="When it was picked.")
 @click.option("--kept", multiple=True, metavar="HOURS@TEMP", help="How it was kept since, such as 3@8 in °C.")
+@click.option("--kept-log", type=click.Path(path_type=Path), default=None, help="The same, from a logger.")
 @click.option("--dirt", type=click.Choice(["clean", "some", "dirty"]), default="some", show_default=True)
 @click.option("--hours", multiple=True, metavar="NAME=17:00-22:00", help="Who is in the kitchen tonight.")
 @click.option("--tomorrow", multiple=True, metavar="NAME=9:00-12:00", help="Who is there tomorrow.")
@@ -77,7 +79,7 @@ def kitchen(
         now=now,
         haul=asked["haul"],
         picked=_time(asked["picked"], "--picked"),
-        kept=tuple(_keeping(text) for text in asked["kept"]),
+        kept=_kept(asked["kept"], asked["kept_log"]),
         dirt=asked["dirt"],
         hours=(
             *(_hours(text, day) for text in asked["hours"]),
@@ -129,6 +131,10 @@ def done(home: Path, tasks: tuple[str, ...], *, today: date | None, as_json: boo
     )
     answer = record_batches(load_home(home), note, day=day_or_clock(today or (parent[1] if parent else None)))
     show(answer, _made_lines(answer), as_json=as_json)
+
+
+for _figure in FIGURES:
+    kitchen.add_command(_figure)
 
 
 def plan_lines(plan: EveningPlan) -> Iterator[str]:
@@ -201,6 +207,16 @@ def _time(text: str, where: str) -> time:
         return datetime.strptime(text, "%H:%M").time()  # noqa: DTZ007 - a time of day has no zone
     except ValueError as error:
         raise UserMistake(f"{text!r} is no time of day", where=where, expected="HH:MM") from error
+
+
+def _kept(texts: tuple[str, ...], log: Path | None) -> tuple[Keeping, ...]:
+    if log is None:
+        return tuple(_keeping(text) for text in texts)
+    if texts:
+        raise UserMistake("two histories", where="--kept", expected="--kept or --kept-log")
+    from underoak.desk.kitchen_figures import kept_from_log
+
+    return kept_from_log(log)
 
 
 def _keeping(text: str) -> Keeping:

@@ -70,4 +70,4 @@ def capacity_kg(
     mine = [
         (problem.runs[p].size_kg, times) for p, times in chosen.items() if problem.runs[p].lot == len(lots)
     ]
-    return round(sum(size * times for size, times in mine), 3)
+    return round(float(sum(size * times for size, times in mine)), 3)

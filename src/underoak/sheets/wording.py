@@ -82,3 +82,8 @@ RECALL_CAUTIONS: tuple[str, ...] = (
     "Do not throw it away: put it aside, marked, cold, in case a hospital or poison centre asks for it.",
     "If anybody has eaten of it, call {poison_help} now, also without any symptom.",
 )
+
+#: Under every single figure of heat and height.
+FIGURE_ONLY = (
+    "This figure explains. It never takes the place of a tested process and makes no wild kind fit to can."
+)
