@@ -28,7 +28,12 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
 @click.option(
     "--date-order", type=click.Choice(["dmy", "mdy"]), default=None, help="Where days read either way."
 )
-@click.option("--station", default=None, help="Name of the weather station where a file does not say.")
+@click.option(
+    "--station",
+    default=None,
+    metavar="TEXT",
+    help="Station, where a file does not say: 'Name' or 'Name, latitude, longitude, elevation in m'.",
+)
 @click.option(
     "--origin",
     nargs=2,
@@ -62,13 +67,14 @@ def load(
     \b
     KIND is one of
       weather   daily or hourly CSV, the public station-daily archive (.dly or CSV), a forecast (JSON)
+      stations  where weather stations stand (the archive's list, or a table)
       places    park outlines with their permission, car parks and known spots (GeoJSON)
       trails    GeoJSON, GPX tracks, OpenStreetMap extract (.osm or .pbf)
       trees     inventory (CSV or GeoJSON)
       terrain   elevation grid (GeoTIFF or ESRI ASCII grid)
       visits    the table that 'underoak template visits' writes
       waypoints GPX waypoints of spots and finds
-      reports   other people's dated records (Darwin Core occurrence CSV)
+      reports   other people's dated records (Darwin Core archive .zip, or occurrence CSV)
     """  # noqa: D301
     from underoak.desk.load_data import read_files, store_files
     from underoak.desk.load_kinds import Options

@@ -72,15 +72,15 @@ class Kind:
 
 def _weather(path: Path, context: Context) -> Reading[Any]:
     from underoak.intake.weather import read_weather
-    from underoak.intake.weather_table import TableOptions, station_id
-    from underoak.model.weather import Station
+    from underoak.intake.weather_stations import station_from_text
+    from underoak.intake.weather_table import TableOptions
 
-    name = context.options.station
+    told = context.options.station
     options = TableOptions(
         columns=context.options.column_map(),
         units=context.options.units,
         date_order=context.options.date_order,
-        station=Station(station_id(name), name) if name else None,
+        station=station_from_text(told) if told else None,
     )
     reading = read_weather(path, options)
     return replace(reading, understood=(*reading.understood, *_frost_lines(reading.records)))
@@ -99,6 +99,12 @@ def _frost_lines(stations: Sequence[WeatherSeries]) -> list[str]:
             shown = days if len(days) <= 6 else ["…", *days[-6:]]
             lines.append(f"first autumn frost at {series.station.name}: {', '.join(shown)}")
     return lines
+
+
+def _stations(path: Path, context: Context) -> Reading[Any]:  # noqa: ARG001 - all readers are called alike
+    from underoak.intake.weather_stations import read_stations
+
+    return read_stations(path)
 
 
 def _places(path: Path, context: Context) -> Reading[Any]:
@@ -187,7 +193,10 @@ def _waypoints(path: Path, context: Context) -> Reading[Any]:
 
 
 def _reports(path: Path, context: Context) -> Reading[Any]:
-    from underoak.intake.reports import read_reports
+    if path.suffix.lower() == ".zip":
+        from underoak.intake.darwin_core import read_darwin_core as read_reports
+    else:
+        from underoak.intake.reports import read_reports
 
     return read_reports(path, taxon_id_of=_taxon_id_of, today=context.today, home=context.home)
 
@@ -216,6 +225,12 @@ def _store_weather(connection: sqlite3.Connection, records: Sequence[Any]) -> in
     return sum(store_series(connection, series) for series in records)
 
 
+def _store_stations(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    from underoak.ledger.weather import place_stations
+
+    return place_stations(connection, records)
+
+
 def _store_visits(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
     from underoak.ledger.visits import store_visits
     from underoak.model.visits import Visit
@@ -234,6 +249,7 @@ def _store_reports(connection: sqlite3.Connection, records: Sequence[Any]) -> in
 
 KINDS: dict[str, Kind] = {
     "weather": Kind(_weather, _store_weather),
+    "stations": Kind(_stations, _store_stations),
     "places": Kind(_places, _store_ground),
     "trails": Kind(_trails, _store_ground),
     "trees": Kind(_trees, _store_ground),
