@@ -60,7 +60,8 @@ def read_files(
     for path in files:
         try:
             digest = hashlib.sha256(kind.encode() + b"\0" + read_bytes(path)).hexdigest()
-            read.append(ReadFile(path, digest, digest in known, KINDS[kind].read(path, context)))
+            before = digest in known and not KINDS[kind].repeats
+            read.append(ReadFile(path, digest, before, KINDS[kind].read(path, context)))
         except BadData as error:
             problems += error.problems
     if problems:

@@ -64,10 +64,14 @@ class Context:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """How files of one kind are read and stored. ``store`` hands back how many rows are new or changed."""
+    """How files of one kind are read and stored. ``store`` hands back how many rows are new or changed.
+
+    ``repeats`` is true where the same file may do more the next time, because it only completes records.
+    """
 
     read: Callable[[Path, Context], Reading[Any]]
     store: Callable[[sqlite3.Connection, Sequence[Any]], int]
+    repeats: bool = False
 
 
 def _weather(path: Path, context: Context) -> Reading[Any]:
@@ -249,7 +253,7 @@ def _store_reports(connection: sqlite3.Connection, records: Sequence[Any]) -> in
 
 KINDS: dict[str, Kind] = {
     "weather": Kind(_weather, _store_weather),
-    "stations": Kind(_stations, _store_stations),
+    "stations": Kind(_stations, _store_stations, repeats=True),
     "places": Kind(_places, _store_ground),
     "trails": Kind(_trails, _store_ground),
     "trees": Kind(_trees, _store_ground),

@@ -44,6 +44,7 @@ def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
         connection.execute("PRAGMA foreign_keys = ON")
         version = int(connection.execute("PRAGMA user_version").fetchone()[0])
         connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA cache_size = -65536")  # 64 MB: a million weather rows load at once
     except sqlite3.DatabaseError as error:
         connection.close()
         raise NoAnswer(f"{path} is not a ledger: {error}", remedy="restore it from a backup") from error
