@@ -185,3 +185,15 @@ def test_the_command_prints_one_screen_and_one_document(stocked: Home) -> None:
     document = json.loads(runner.invoke(week_command, [*base, "--json"], catch_exceptions=False).output)
     assert document["weather"]["station"] == "Invented Hill"
     assert len(document["days"]) == 10
+
+
+def test_pictures_are_drawn_for_the_first_rows(stocked: Home) -> None:
+    base = ["--home", str(stocked.folder), "--today", TODAY.isoformat(), "--taxon", "maitake", "--pictures"]
+    output = CliRunner().invoke(week_command, base, catch_exceptions=False).output
+    drawn = sorted((stocked.sheets / "week").glob("*.svg"))
+    assert [path.name for path in drawn] == [
+        "2025-09-26-high-oaks-grifola_frondosa.svg",
+        "2025-09-26-low-wood-grifola_frondosa.svg",
+    ]
+    assert output.count("Drawn:") == 2
+    assert "best of 2 spots" in drawn[0].read_text("utf-8")

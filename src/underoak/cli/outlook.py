@@ -26,8 +26,13 @@ if TYPE_CHECKING:
 @click.argument("day", type=Day())
 @home_option
 @today_option
+@click.option(
+    "--picture", type=click.Path(path_type=Path), default=None, help="Also draw its season into an SVG file."
+)
 @json_option
-def why(*, spot: str, taxon: str, day: date, home: Path, today: date | None, as_json: bool) -> None:
+def why(
+    *, spot: str, taxon: str, day: date, home: Path, today: date | None, picture: Path | None, as_json: bool
+) -> None:
     """Why the outlook says what it says of SPOT, TAXON and DAY (YYYY-MM-DD).
 
     SPOT is a name, or "place/spot" where two places have a spot of that name.
@@ -35,8 +40,14 @@ def why(*, spot: str, taxon: str, day: date, home: Path, today: date | None, as_
     from underoak.desk.why_there import why_there
     from underoak.settings import load_home
 
-    answer = why_there(load_home(home), spot=spot, taxon=taxon, day=day, today=day_or_clock(today))
+    now = day_or_clock(today)
+    answer = why_there(load_home(home), spot=spot, taxon=taxon, day=day, today=now)
     show(answer, _why_lines(answer), as_json=as_json)
+    if picture is not None:
+        from underoak.desk.draw_week import why_strip
+
+        picture.write_text(why_strip(answer, today=now), "utf-8")
+        click.echo(f"Drawn: {picture}", err=as_json)
 
 
 @click.command()

@@ -30,8 +30,11 @@ _GROUND = {
 @today_option
 @click.option("--place", default=None, metavar="NAME", help="One wood only.")
 @click.option("--taxon", default=None, metavar="NAME", help="One mushroom only, by any name of the book.")
+@click.option("--pictures", is_flag=True, help="Also draw a fan for each wood into the home's sheets.")
 @json_option
-def week(home: Path, today: date | None, place: str | None, taxon: str | None, as_json: bool) -> None:
+def week(
+    *, home: Path, today: date | None, place: str | None, taxon: str | None, pictures: bool, as_json: bool
+) -> None:
     """Which wood, for what, on which of the next ten days.
 
     Chances are those of a flush in prime condition at a known spot, with the range that holds nine times
@@ -40,8 +43,14 @@ def week(home: Path, today: date | None, place: str | None, taxon: str | None, a
     from underoak.desk.this_week import this_week
     from underoak.settings import load_home
 
-    answer = this_week(load_home(home), today=day_or_clock(today), place=place, taxon=taxon)
+    here = load_home(home)
+    answer = this_week(here, today=day_or_clock(today), place=place, taxon=taxon)
     show(answer, week_lines(answer), as_json=as_json)
+    if pictures:
+        from underoak.desk.draw_week import draw_week
+
+        for path in draw_week(here, answer):
+            click.echo(f"Drawn: {path}", err=as_json)
 
 
 def week_lines(week: Week) -> Iterator[str]:

@@ -8,10 +8,16 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from underoak.model.book import Taxon
     from underoak.model.ground import Place, Spot
     from underoak.model.outlook import Chance
     from underoak.outlook.forecast import Basis, ChanceTable
+
+    FloatArray = npt.NDArray[np.float64]
+    IntArray = npt.NDArray[np.intp]
 
 #: Spots that are told with their reasons: what fits one screen.
 MOST_SPOTS = 8
@@ -21,8 +27,9 @@ MOST_SPOTS = 8
 class WoodOutlook:
     """One place and taxon over the days of the outlook; tuples have one value a day.
 
-    ``best_chance`` is the highest chance of a prime flush at any of its known spots, ``expected_kg`` the
-    sum over them. ``spots`` is how many are known; 0 means that a fitting tree stands in for them.
+    ``best_chance`` is the highest chance of a prime flush at any of its known spots, ``best_low`` to
+    ``best_high`` its 90 % interval, ``expected_kg`` the sum over them. ``spots`` is how many are known;
+    0 means that a fitting tree stands in for them.
     """
 
     place_id: str
@@ -32,6 +39,8 @@ class WoodOutlook:
     taxon: str
     spots: int
     best_chance: tuple[float, ...]
+    best_low: tuple[float, ...]
+    best_high: tuple[float, ...]
     expected_kg: tuple[float, ...]
 
     @property
@@ -58,6 +67,7 @@ def wood_rows(
     for place in known:
         at = [n for n, spot in enumerate(spots) if spot.place_id == place.id]
         for t, taxon in enumerate(taxa):
+            best = table.prime[at, t].argmax(axis=0)
             rows.append(
                 WoodOutlook(
                     place_id=place.id,
@@ -66,12 +76,19 @@ def wood_rows(
                     taxon_id=taxon.id,
                     taxon=taxon.scientific_name,
                     spots=sum(n < own for n in at),
-                    best_chance=tuple(float(x) for x in table.prime[at, t].max(axis=0)),
+                    best_chance=_at_best(table.prime[at, t], best),
+                    best_low=_at_best(table.low[at, t], best),
+                    best_high=_at_best(table.high[at, t], best),
                     expected_kg=tuple(float(x) for x in table.expected_kg[at, t].sum(axis=0)),
                 )
             )
     rows.sort(key=lambda row: -max(row.expected_kg))
     return tuple(rows)
+
+
+def _at_best(values: FloatArray, best: IntArray) -> tuple[float, ...]:
+    """Values (spots, days) at the best spot of each day."""
+    return tuple(float(values[spot, day]) for day, spot in enumerate(best.tolist()))
 
 
 def best_spots(
