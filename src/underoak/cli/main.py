@@ -29,8 +29,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "jars": ("pantry", "what stands in the pantry, and its labels"),
     "trace": ("pantry", "from a jar back to the tree, or from a find to its jars"),
     "ate": ("ate", "write down who ate what"),
+    "compare": ("compare", "whether two batches taste different"),
     "ill": ("ill", "somebody is ill: the page for the poison centre"),
     "review": ("review", "what the season brought"),
+    "share": ("share", "write finds for others, with every spot blurred"),
+    "photo": ("share", "keep photos of a find"),
     "serve": ("serve", "show the week, the map and the jars in a browser on this computer"),
 }
 
