@@ -49,6 +49,13 @@ def read_reports(
     BadData   when the file as a whole cannot be read or lacks a needed term
     """
     table = read_table(path, expected=_EXPECTED)
+    return reports_in(table, taxon_id_of=taxon_id_of, today=today, home=home)
+
+
+def reports_in(
+    table: Table, *, taxon_id_of: Callable[[str], str | None], today: date, home: LonLat | None = None
+) -> Reading[tuple[Report, ...]]:
+    """The same from a table that was read already, whatever file it came from."""
     if table.column("scientificname") is None or not (
         table.column("eventdate") or all(table.column(name) for name in ("year", "month", "day"))
     ):
@@ -65,7 +72,7 @@ def read_reports(
         else:
             problems += found
     records = tuple(reports.values())
-    return Reading(records, told(problems, path.name), _understood(table, records, twice))
+    return Reading(records, told(problems, table.file), _understood(table, records, twice))
 
 
 def _report(

@@ -22,14 +22,18 @@ def read_xml(path: Path, *, root: str, expected: str) -> Element:
     BadData   when the file is missing, empty or binary, is no well-formed XML, declares a document type or
               entities (they can be made to fill the memory), or has another root than ``root``
     """
+    return parse_xml(read_bytes(path), path.name, root=root, expected=expected)
+
+
+def parse_xml(data: bytes, where: str, *, root: str, expected: str) -> Element:
+    """The same from bytes; ``where`` names them in problems."""
     from xml.etree.ElementTree import ParseError
 
     from defusedxml.common import DefusedXmlException
     from defusedxml.ElementTree import fromstring
 
-    data = read_bytes(path)
     if b"\0" in data[:4096] and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise BadData([Problem("this is a binary file", path.name, expected, "choose the XML file")])
+        raise BadData([Problem("this is a binary file", where, expected, "choose the XML file")])
     try:
         tree: Element = fromstring(data, forbid_dtd=True)
     except DefusedXmlException as error:
@@ -37,7 +41,7 @@ def read_xml(path: Path, *, root: str, expected: str) -> Element:
             [
                 Problem(
                     f"the XML declares a document type or entities ({type(error).__name__})",
-                    path.name,
+                    where,
                     expected,
                     "such files are refused, they can hide harm; export it again",
                 )
@@ -47,18 +51,14 @@ def read_xml(path: Path, *, root: str, expected: str) -> Element:
         line, column = error.position
         reason = str(error).split(":")[0]
         raise BadData(
-            [
-                Problem(
-                    f"this is no whole XML: {reason}", f"{path.name}, line {line}, column {column}", expected
-                )
-            ]
+            [Problem(f"this is no whole XML: {reason}", f"{where}, line {line}, column {column}", expected)]
         ) from error
     except (ValueError, LookupError) as error:
-        raise BadData([Problem(f"the XML cannot be read: {error}", path.name, expected)]) from error
+        raise BadData([Problem(f"the XML cannot be read: {error}", where, expected)]) from error
     for element in tree.iter():
         element.tag = element.tag.rpartition("}")[2]
     if tree.tag != root:
-        raise BadData([Problem(f"the document is <{tree.tag}>", path.name, f"<{root}>: {expected}")])
+        raise BadData([Problem(f"the document is <{tree.tag}>", where, f"<{root}>: {expected}")])
     return tree
 
 
