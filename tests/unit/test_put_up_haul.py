@@ -262,3 +262,36 @@ def test_a_day_without_finds_has_no_answer(home: Home) -> None:
 
 def test_json_is_one_document_and_nothing_else(larder: Home) -> None:
     json.loads(run(larder, "kitchen", "--seconds", "1", "--json"))
+
+
+def test_a_household_that_reads_pounds_is_told_pounds(larder: Home) -> None:
+    settings = larder.folder / "underoak.toml"
+    settings.write_text(settings.read_text("utf-8").replace('units = "metric"', 'units = "us"'))
+    screen = run(larder, "kitchen", "--seconds", "0")
+    sheet = pypdfium2.PdfDocument(larder.sheets / f"kitchen-{DAY}.pdf")[0].get_textpage().get_text_range()
+    for text in (screen, sheet):
+        assert " lb" in text
+        assert " kg" not in text
+    done(larder, "--method", "pickle_refrigerator", "--lot", "lot-f2=1000", "--units", "1x130")
+    assert "4.6 oz" in run(larder, "jars")
+    labels = ask(larder, "jars", "--labels")["files"][0]
+    assert "4.6 oz" in pypdfium2.PdfDocument(labels)[0].get_textpage().get_text_range()
+
+
+def test_the_timeline_is_a_picture_with_words(larder: Home) -> None:
+    from defusedxml.ElementTree import fromstring
+
+    plan = ask(larder, "kitchen", "--seconds", "0")
+    picture = fromstring((larder.sheets / f"kitchen-{DAY}.svg").read_text("utf-8"))
+    space = "{http://www.w3.org/2000/svg}"
+    assert picture.find(f"{space}title") is not None
+    described = picture.find(f"{space}desc")
+    assert described is not None
+    assert described.text is not None
+    steps = sum(len(task["steps"]) for task in plan["schedule"]["tasks"])
+    assert len(picture.findall(f"{space}rect")) == steps + 1
+    for task in plan["schedule"]["tasks"]:
+        assert task["id"] in described.text
+    dashed = [r for r in picture.findall(f"{space}rect") if r.get("stroke-dasharray")]
+    waiting = sum(not step["hands_on"] for task in plan["schedule"]["tasks"] for step in task["steps"])
+    assert len(dashed) == waiting

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from underoak.desk.record_batch import MadeBatch
     from underoak.kitchen.wishes import Hours
     from underoak.model.kitchen import Keeping
+    from underoak.model.quantities import Units
 
 
 @click.group(invoke_without_command=True)
@@ -139,26 +140,28 @@ for _figure in FIGURES:
 
 def plan_lines(plan: EveningPlan) -> Iterator[str]:
     """The evening as text: timeline, amounts, what is not kept, cautions."""
+    from underoak.model.quantities import amount, weight
     from underoak.sheets.run_sheet import deadline_lines, grouped, leftover_lines
 
-    total_kg = sum(lot.fresh_g for lot in plan.lots) / 1000.0
-    yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {len(plan.lots)} lots, {total_kg:.1f} kg"
-    yield from (f"  {line}" for line in deadline_lines(plan.lots, plan.deadlines))
+    total = weight(sum(lot.fresh_g for lot in plan.lots), plan.units)
+    yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {len(plan.lots)} lots, {total}"
+    yield from (f"  {line}" for line in deadline_lines(plan.lots, plan.deadlines, plan.units))
     yield ""
     yield from _proof(plan)
-    names = {p.task_id: f"{p.fresh_g:.0f} g {p.kind}: {p.method}" for p in plan.products}
+    names = {p.task_id: f"{weight(p.fresh_g, plan.units)} {p.kind}: {p.method}" for p in plan.products}
     for task in plan.schedule.tasks:
         who = ", ".join(dict.fromkeys(name for step in task.steps for name in step.people))
         yield f"  {task.start:%a %H:%M}-{task.end:%H:%M}  {task.id:<4} {names[task.id]} ({who})"
     for alike in grouped(plan.products):
-        yield from _product_lines(alike)
+        yield from _product_lines(alike, plan.units)
     if plan.leftovers:
         yield ""
         yield "Not kept"
-        yield from (f"  {line}" for line in leftover_lines(plan.leftovers))
+        yield from (f"  {line}" for line in leftover_lines(plan.leftovers, plan.units))
     if plan.shopping:
         yield ""
-        yield "Have ready: " + ", ".join(f"{n.what} {n.amount:g} {n.unit}" for n in plan.shopping)
+        needs = (f"{n.what} {amount(n.amount, n.unit, plan.units)}" for n in plan.shopping)
+        yield "Have ready: " + ", ".join(needs)
     yield ""
     yield from (f"Caution: {words}" for words in plan.cautions)
     yield from (f"Note: {note}" for note in plan.notes)
@@ -166,21 +169,26 @@ def plan_lines(plan: EveningPlan) -> Iterator[str]:
 
 
 def _proof(plan: EveningPlan) -> Iterator[str]:
+    from underoak.model.quantities import weight
+
     found = plan.schedule
-    kept = f"{found.kept_g / 1000:.1f} kg are put up or eaten"
+    kept = f"{weight(found.kept_g, plan.units)} are put up or eaten"
     if found.gap is None:
         yield f"{kept} ({found.made_by})"
     else:
         yield f"{kept} ({found.made_by}; no plan can be more than {found.gap:.1%} better by your likings)"
 
 
-def _product_lines(alike: Sequence[PlannedProduct]) -> Iterator[str]:
+def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[str]:
+    from underoak.model.quantities import weight
+
     first = alike[0]
     low, high = (sum(p.product_g[end] for p in alike) for end in (0, 1))
     yield ""
     tasks = " ".join(p.task_id for p in alike)
     yield f"{first.kind} ({first.scientific_name}): {first.method} [{tasks}]"
-    amount = f"  {sum(p.fresh_g for p in alike):.0f} g fresh, about {low:.0f} to {high:.0f} g"
+    fresh = weight(sum(p.fresh_g for p in alike), units)
+    amount = f"  {fresh} fresh, about {weight(low, units)} to {weight(high, units)}"
     if first.containers:
         amount += f" in {sum(p.containers for p in alike)} × {first.container.replace('_', ' ')}"
     use_by = min((p.use_by for p in alike if p.use_by), default=None)

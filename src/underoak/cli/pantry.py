@@ -15,6 +15,7 @@ from underoak.errors import UserMistake
 if TYPE_CHECKING:
     from underoak.desk.pantry_shelf import Shelf, ShelfJar
     from underoak.desk.trace_jar import BackwardTrace, ForwardTrace
+    from underoak.model.quantities import Units
 
 _PAPERS = "a4, us-letter, a4-8, a4-14, a4-21, letter-6, letter-10, letter-30"
 
@@ -63,7 +64,7 @@ def jars(
     if changed:
         code, state = changed[0]
         one = change_jar(place, code, state, today=day, note=why)  # type: ignore[arg-type]
-        show(one, [_jar_line(one)], as_json=as_json)
+        show(one, [_jar_line(one, place.settings.units)], as_json=as_json)
     elif labels:
         written = write_labels(place, today=day, codes=codes, batch=batch, paper=paper, skip=skip)
         show(written, _label_lines(written), as_json=as_json)
@@ -99,7 +100,9 @@ def trace(
     show(forward, _forward_lines(forward, place.settings.poison_help), as_json=as_json)
 
 
-def _jar_line(one: ShelfJar) -> str:
+def _jar_line(one: ShelfJar, units: Units = "metric") -> str:
+    from underoak.model.quantities import weight
+
     if one.against_advice:
         day = "DO NOT EAT, made against advice"
     elif one.jar.state != "kept":
@@ -109,13 +112,15 @@ def _jar_line(one: ShelfJar) -> str:
     else:
         day = f"use by {one.jar.use_by}"
     where = (one.jar.stands or "").replace("_", " ")
-    return f"{one.jar.code:<13} {one.kind}, {one.product}, {one.jar.net_g:.0f} g, {where}: {day}"
+    return f"{one.jar.code:<13} {one.kind}, {one.product}, {weight(one.jar.net_g, units)}, {where}: {day}"
 
 
 def shelf_lines(found: Shelf) -> Iterator[str]:
     """The pantry as text."""
+    from underoak.model.quantities import weight
+
     yield f"{len(found.jars)} jar(s) and bag(s), {found.today}; the first to use in front"
-    yield from (f"  {_jar_line(one)}" for one in found.jars)
+    yield from (f"  {_jar_line(one, found.units)}" for one in found.jars)
     if found.this_week:
         yield f"Within a week: {', '.join(found.this_week)}"
     if found.over:
@@ -123,9 +128,11 @@ def shelf_lines(found: Shelf) -> Iterator[str]:
     if found.never:
         yield f"Never to be eaten: {', '.join(found.never)}"
     for left in found.left:
-        yield f"Left of {left.year}: {left.kind}, {left.product}: {left.units} unit(s), {left.net_g:.0f} g"
+        net = weight(left.net_g, found.units)
+        yield f"Left of {left.year}: {left.kind}, {left.product}: {left.units} unit(s), {net}"
     for loss in found.losses:
-        yield f"Lost: {loss.code}, {loss.net_g:.0f} g, {loss.on}: {loss.why or 'no reason given'}"
+        net = weight(loss.net_g, found.units)
+        yield f"Lost: {loss.code}, {net}, {loss.on}: {loss.why or 'no reason given'}"
     yield from (f"Caution: {words}" for words in found.cautions)
 
 

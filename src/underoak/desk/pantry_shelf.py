@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from underoak.errors import NoAnswer
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import batches, jars, kept_lots, set_jar_state
 from underoak.model.kitchen import Batch, Jar, JarState, Lot
+from underoak.model.quantities import Units
 from underoak.settings import Home
 from underoak.sheets.labels import LABEL_PAPERS, Label, label_sheet, label_text, reads_from_m
 from underoak.sheets.wording import AGAINST_ADVICE, EATING_CAUTIONS
@@ -77,6 +78,7 @@ class Shelf:
     cautions: tuple[str, ...]
     files: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    units: Units = "metric"
 
 
 def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False) -> Shelf:
@@ -107,6 +109,7 @@ def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False)
             if s.jar.state == "thrown"
         ),
         cautions=EATING_CAUTIONS,
+        units=home.settings.units,
     )
 
 
@@ -155,7 +158,7 @@ def write_labels(
     missing = wanted - {s.jar.code.upper() for s in chosen}
     if missing:
         raise NoAnswer(f"no jar is kept under {', '.join(sorted(missing))}")
-    labels = [label_of(s) for s in chosen]
+    labels = [replace(label_of(s), units=home.settings.units) for s in chosen]
     pdf = label_sheet(labels, paper, skip=skip)
     path = _label_path(home, today, batch)
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from pathlib import Path
 
@@ -25,6 +25,7 @@ from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.servings import known_kinds
 from underoak.model.kitchen import Deadline, Dirt, Keeping, Leftover, Lot, Schedule, Task
 from underoak.model.method import Method
+from underoak.model.quantities import Units
 from underoak.settings import Home
 from underoak.sheets.run_sheet import write_run_sheet
 from underoak.sheets.wording import (
@@ -92,6 +93,7 @@ class EveningPlan:
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
     book_version: str
+    units: Units = "metric"
     files: tuple[str, ...] = ()
 
 
@@ -117,9 +119,10 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
         problem = _problem(home, connection, question, lots=lots, wishes=wishes, book=book, methods=methods)
         plan = schedule(problem, wishes=wishes, seconds=question.seconds)
         answer = _answer(question, problem, plan, wishes=wishes, book=book, notes=notes)
+        answer = replace(answer, units=home.settings.units)
         if question.write:
             files = write_run_sheet(home.sheets, answer, question.paper)
-            answer = _with_files(answer, files)
+            answer = replace(answer, files=tuple(str(path) for path in files))
             with writing(connection):
                 store_answer(
                     connection,
@@ -236,9 +239,3 @@ def _product(task: Task, problem: KitchenProblem, wishes: Wishes) -> PlannedProd
         differing=tuple(f"{d.about}: another source says {d.says}" for d in method.differing),
         acid=acid,
     )
-
-
-def _with_files(answer: EveningPlan, files: Sequence[Path]) -> EveningPlan:
-    from dataclasses import replace
-
-    return replace(answer, files=tuple(str(path) for path in files))

@@ -72,13 +72,26 @@ def best(
     _start_from(solver, problem, start)
     solver.run()
     info = solver.getInfo()
-    bound = max(float(info.mip_dual_bound), start.value)
+    bound = max(min(float(info.mip_dual_bound), plain_bound(problem)), start.value)
     values = list(solver.getSolution().col_value)[: len(problem.runs)] if info.primal_solution_status else []
     chosen = {p: round(x) for p, x in enumerate(values) if round(x) > 0}
     value = problem.value(chosen)
     if value < start.value:
         return Choice(start.chosen, start.value, bound, start.made_by)
     return Choice(chosen, value, max(bound, value), "solver")
+
+
+def plain_bound(problem: KitchenProblem) -> float:
+    """What no plan can exceed even with a kitchen without limits: every lot whole in its best way.
+
+    Used where the solver's time is over before it has a bound of its own.
+    """
+    total = 0.0
+    for index, lot in enumerate(problem.lots):
+        ways = {run.method_id for run in problem.runs if run.lot == index}
+        best_per_kg = max((problem.worth[lot.taxon_id, way].per_kg for way in ways), default=0.0)
+        total += best_per_kg * lot.fresh_g / 1000.0
+    return total
 
 
 def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:

@@ -11,6 +11,7 @@ from datetime import date
 from typing import Any
 
 from underoak.errors import UserMistake
+from underoak.model.quantities import Units, weight
 from underoak.sheets.pdf import compile_typst
 
 #: Letters that fit a code of 37 squares (ISO/IEC 18004, version 5-L); more makes the squares finer.
@@ -33,6 +34,7 @@ class Label:
     cautions: tuple[str, ...]
     reheat: str = ""
     against_advice: bool = False
+    units: Units = "metric"
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,4 +182,4 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
 
 def _days(label: Label) -> list[str]:
     use_by = f"Use by {label.use_by}" if label.use_by else "Not for eating"
-    return [use_by, f"Made {label.made_on}, {label.net_g:.0f} g", f"Batch {label.batch_id}"]
+    return [use_by, f"Made {label.made_on}, {weight(label.net_g, label.units)}", f"Batch {label.batch_id}"]

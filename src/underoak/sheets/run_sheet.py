@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from underoak.model.kitchen import Deadline, Leftover, Lot, Schedule
+from underoak.model.quantities import Units, amount, weight
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.timeline import timeline_svg
 
@@ -59,20 +60,23 @@ def write_run_sheet(folder: Path, plan: Any, paper: str) -> tuple[Path, ...]:
 
 def run_sheet_content(plan: Any, picture: str, paper: str) -> dict[str, Any]:
     """Everything on the run sheet as plain data for the template."""
-    kept_kg = plan.schedule.kept_g / 1000.0
-    total_kg = sum(lot.fresh_g for lot in plan.lots) / 1000.0
+    kept = weight(plan.schedule.kept_g, plan.units)
+    total = weight(sum(lot.fresh_g for lot in plan.lots), plan.units)
     return {
         "title": f"Kitchen, {plan.day:%A %d %B %Y}",
-        "opening": f"{kept_kg:.1f} of {total_kg:.1f} kg are put up or eaten. Stop at bedtime; what is not "
+        "opening": f"{kept} of {total} are put up or eaten. Stop at bedtime; what is not "
         "begun by its deadline is left.",
         "paper": paper,
         "picture": picture,
         "clock": list(clock_rows(plan.schedule)),
-        "products": [_product(alike) for alike in grouped(plan.products)],
+        "products": [_product(alike, plan.units) for alike in grouped(plan.products)],
         "sections": [
-            {"heading": "Deadlines", "lines": list(deadline_lines(plan.lots, plan.deadlines))},
-            {"heading": "Not kept", "lines": list(leftover_lines(plan.leftovers))},
-            {"heading": "Have ready", "lines": [f"{n.what}: {n.amount:g} {n.unit}" for n in plan.shopping]},
+            {"heading": "Deadlines", "lines": list(deadline_lines(plan.lots, plan.deadlines, plan.units))},
+            {"heading": "Not kept", "lines": list(leftover_lines(plan.leftovers, plan.units))},
+            {
+                "heading": "Have ready",
+                "lines": [f"{n.what}: {amount(n.amount, n.unit, plan.units)}" for n in plan.shopping],
+            },
         ],
         "cautions": list(plan.cautions),
     }
@@ -98,10 +102,11 @@ def grouped(products: Sequence[P]) -> list[list[P]]:
     return list(groups.values())
 
 
-def _product(alike: Sequence[_Product]) -> dict[str, Any]:
+def _product(alike: Sequence[_Product], units: Units) -> dict[str, Any]:
     first = alike[0]
     low, high = (sum(p.product_g[end] for p in alike) for end in (0, 1))
-    lines = [f"{sum(p.fresh_g for p in alike):.0f} g fresh give about {low:.0f} to {high:.0f} g"]
+    fresh = weight(sum(p.fresh_g for p in alike), units)
+    lines = [f"{fresh} fresh give about {weight(low, units)} to {weight(high, units)}"]
     if first.containers:
         lines[0] += f" in {sum(p.containers for p in alike)} × {first.container.replace('_', ' ')}"
     days = [p.use_by for p in alike if p.use_by]
@@ -114,14 +119,17 @@ def _product(alike: Sequence[_Product]) -> dict[str, Any]:
     }
 
 
-def deadline_lines(lots: Sequence[Lot], deadlines: Sequence[Deadline]) -> Iterator[str]:
+def deadline_lines(
+    lots: Sequence[Lot], deadlines: Sequence[Deadline], units: Units = "metric"
+) -> Iterator[str]:
     """One line a lot: begin by when, and why."""
     for lot, due in zip(lots, deadlines, strict=True):
-        yield f"{lot.id} ({lot.taxon_id}, {lot.fresh_g:.0f} g): begin by {due.by:%a %H:%M}; {due.reason}"
+        fresh = weight(lot.fresh_g, units)
+        yield f"{lot.id} ({lot.taxon_id}, {fresh}): begin by {due.by:%a %H:%M}; {due.reason}"
 
 
-def leftover_lines(leftovers: Sequence[Leftover]) -> Iterator[str]:
+def leftover_lines(leftovers: Sequence[Leftover], units: Units = "metric") -> Iterator[str]:
     """One line for each part that is not kept."""
     for rest in leftovers:
         goes = rest.goes.replace("_", " ")
-        yield f"{rest.lot_id} ({rest.taxon_id}): {goes} {rest.fresh_g:.0f} g; {rest.reason}"
+        yield f"{rest.lot_id} ({rest.taxon_id}): {goes} {weight(rest.fresh_g, units)}; {rest.reason}"
