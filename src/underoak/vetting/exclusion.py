@@ -19,6 +19,7 @@ from underoak.vetting.matrix import Bools, Floats, Matrix
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
+    from underoak.model.book import Taxon
 
 #: A measure must lie this far outside what a taxon ever shows before it excludes (careless rulers).
 MEASURE_SLACK = 0.05
@@ -140,13 +141,14 @@ def target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
 
 def _target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
     row = matrix.rows[target_id]
+    target = book.taxa[target_id]
     alike = looks_alike(book, matrix, target_id)
     groups, spare = (np.zeros(len(matrix.taxa), dtype=np.int64) for _ in range(2))
     strong = np.zeros(len(matrix.taxa), dtype=bool)
     weight = np.zeros(len(matrix.taxa))
     for t, taxon in enumerate(book.taxa.values()):
         rule = book.danger_rules.get(taxon.harm.danger)
-        if rule is None or t == row:
+        if rule is None or t == row or _carried_anyway(taxon, target):
             continue
         weight[t] = rule.weight
         decided = rule.pair_decides and (target_id, taxon.id) in book.confusions
@@ -162,6 +164,11 @@ def _target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
         if pair.target == target_id
     )
     return TargetRules(row, groups, strong, spare, weight, minimum)
+
+
+def _carried_anyway(taxon: Taxon, target: Taxon) -> bool:
+    """The target does the very same harm, no less badly: its own cautions already stand for both."""
+    return taxon.harm.danger == target.harm.danger and set(taxon.harm.classes) <= set(target.harm.classes)
 
 
 def looks_alike(book: Book, matrix: Matrix, target_id: str) -> Bools:

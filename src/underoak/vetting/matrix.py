@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
@@ -87,6 +87,18 @@ class Matrix:
         if position >= len(self.columns):
             raise KeyError(name)
         return self.columns[position]
+
+    def without(self, taxon_id: str) -> Matrix:
+        """The same matrix as if one taxon had never been described."""
+        left = np.arange(len(self.taxa)) != self.rows[taxon_id]
+        by_taxon = ("shown", "stretched", "share", "silent", "applies", "spread", "chance")
+        taxa = tuple(t for t in self.taxa if t != taxon_id)
+        return replace(
+            self,
+            taxa=taxa,
+            rows={t: i for i, t in enumerate(taxa)},
+            **{name: getattr(self, name)[left] for name in by_taxon},
+        )
 
 
 _compiled: WeakKeyDictionary[Book, Matrix] = WeakKeyDictionary()

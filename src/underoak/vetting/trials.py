@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -82,11 +82,12 @@ def danger_trial(
 
 
 def danger_trials(
-    book: Book, *, number: int = 3000, seed: int = 1, observer: ObserverError | None = None
+    book: Book, pairs: Sequence[tuple[str, str]], *, number: int = 3000, seed: int = 1
 ) -> Iterator[PairTrial]:
-    """Every dangerous taxon under every gathered name it can look like."""
-    for truth, hoped in confused_pairs(book, compiled(book)):
-        yield danger_trial(book, truth, hoped, number=number, seed=seed, observer=observer or ObserverError())
+    """One trial for each (dangerous, gathered) pair, with the usual observer."""
+    observer = ObserverError()
+    for truth, hoped in pairs:
+        yield danger_trial(book, truth, hoped, number=number, seed=seed, observer=observer)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,7 @@ def without(book: Book, taxon_id: str) -> Book:
 def left_out_trial(book: Book, taxon_id: str, *, number: int, seed: int) -> LeftOut:
     """Finds of ``taxon_id`` against the book without it, under every gathered name it can look like."""
     poorer, matrix = without(book, taxon_id), compiled(book)
-    small = compiled(poorer)
+    small = matrix.without(taxon_id)
     rng = np.random.default_rng([seed, *map(ord, taxon_id)])
     row = matrix.rows[taxon_id]
     total, most, worst = 0, 0, ""
@@ -156,13 +157,17 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="underoak.vetting.trials", description=__doc__)
     parser.add_argument("--finds", type=int, default=3000, help="simulated finds for each pair")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", action="append", default=[], metavar="TAXON", help="only these true taxa")
     options = parser.parse_args(arguments)
     book = load_book()
-    trials = list(danger_trials(book, number=options.finds, seed=options.seed))
+    only = [book.find(name).id for name in options.only] or list(book.taxa)
+    pairs = [p for p in confused_pairs(book, compiled(book)) if p[0] in only]
+    trials = list(danger_trials(book, pairs, number=options.finds, seed=options.seed))
     sys.stdout.writelines(f"{line}\n" for line in _danger_lines(trials))
-    left = [left_out_trial(book, t, number=options.finds // 10, seed=options.seed) for t in book.taxa]
+    few = max(1, options.finds // 10)
+    left = [left_out_trial(book, t, number=few, seed=options.seed) for t in only]
     sys.stdout.writelines(f"{line}\n" for line in _left_out_lines(left))
-    useful = [usefulness(book, t.id, seed=options.seed) for t in book.taxa.values() if t.gathered]
+    useful = [usefulness(book, t, seed=options.seed) for t in only if book.taxa[t].gathered]
     sys.stdout.writelines(f"{line}\n" for line in _useful_lines(useful))
     deadly = sum(t.false_consistent for t in trials if t.danger == "deadly")
     return 1 if deadly else 0
