@@ -88,10 +88,10 @@ def _forward(
     alphas = np.empty((days + 1, 4, count))
     alphas[0] = 0.0
     alphas[0, 0] = 1.0
-    norms = np.ones(len(evidence.day))
+    norms, flow = np.ones(len(evidence.day)), np.empty((3, count))
     for t in range(days):
         alphas[t + 1] = alphas[t]
-        move(alphas[t + 1], chains.onset[t], chains.ripening, chains.ageing[t])
+        move(alphas[t + 1], flow, chains, t)
         for looks in passes.get(t, ()):
             norms[looks] = weigh(alphas[t + 1], evidence, looks)
     return alphas, norms

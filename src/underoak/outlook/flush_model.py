@@ -143,31 +143,30 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
         blank=np.zeros((count, len(wanted))),
         before=np.zeros((len(evidence.day), 4)),
     )
+    flow = np.empty((3, count))
     fruited, blank = np.zeros(count), np.zeros(count)
+    keep = {int(day): position for position, day in enumerate(wanted)}
     passes = look_passes(evidence)
     for t in range(int(wanted[-1]) + 1 if len(wanted) else 0):
-        move(alpha, chains.onset[t], chains.ripening, chains.ageing[t])
+        move(alpha, flow, chains, t)
         for looks in passes.get(t, ()):
             chain = evidence.chain[looks]
             out.before[looks] = alpha[:, chain].T
             fruited[chain] += np.log(weigh(alpha, evidence, looks))
             blank[chain] += np.log(evidence.idle[looks])
-        for position in np.flatnonzero(wanted == t):
-            out.states[:, position], out.fruited[:, position], out.blank[:, position] = (
-                alpha.T,
-                fruited,
-                blank,
-            )
+        if t in keep:
+            out.states[:, keep[t]] = alpha.T
+            out.fruited[:, keep[t]], out.blank[:, keep[t]] = fruited, blank
     return out
 
 
-def move(alpha: FloatArray, onset: FloatArray, ripening: FloatArray, ageing: FloatArray) -> None:
-    """Advance the state chances (4, chains) by one day, in place."""
-    began, ripened, aged = alpha[0] * onset, alpha[1] * ripening, alpha[2] * ageing
-    alpha[0] -= began
-    alpha[1] += began - ripened
-    alpha[2] += ripened - aged
-    alpha[3] += aged
+def move(alpha: FloatArray, flow: FloatArray, chains: Chains, day: int) -> None:
+    """Advance the state chances (4, chains) by one day, in place; ``flow`` (3, chains) is scratch."""
+    np.multiply(alpha[0], chains.onset[day], out=flow[0])
+    np.multiply(alpha[1], chains.ripening, out=flow[1])
+    np.multiply(alpha[2], chains.ageing[day], out=flow[2])
+    alpha[:3] -= flow
+    alpha[1:] += flow
 
 
 def look_passes(evidence: Evidence) -> dict[int, list[IntArray]]:
@@ -192,7 +191,7 @@ def weigh(alpha: FloatArray, evidence: Evidence, looks: IntArray) -> FloatArray:
 
 
 def _check(chains: Chains, evidence: Evidence, wanted: IntArray) -> None:
-    if np.any(np.diff(evidence.day) < 0) or np.any(np.diff(wanted) < 0):
+    if np.any(np.diff(evidence.day) < 0) or np.any(np.diff(wanted) <= 0):
         raise ValueError("days must ascend")
     days = chains.onset.shape[0]
     for name, numbers in (("evidence", evidence.day), ("wanted days", wanted)):

@@ -100,8 +100,8 @@ def chance_table(
     """
     season, wanted = _wanted(days)
     columns = spot_columns(spots)
-    shape = (len(spots), len(taxa), len(days))
-    prime, low, high, kilograms, found = (np.zeros(shape) for _ in range(5))
+    # kept by taxon while they are filled, so that each taxon's numbers lie together
+    prime, low, high, kilograms, found = np.zeros((5, len(taxa), len(spots), len(days)))
     for t, taxon in enumerate(taxa):
         known = knowledge_of(taxon, (learned or {}).get(taxon.id))
         looks = looks_for(taxon.id, visits, columns.position)
@@ -117,13 +117,28 @@ def chance_table(
                 looks=looks,
                 reports=_reports(known, reports, climates, days[-1]),
             )
-        prime[:, t], spread = answer.prime, answer.logit_sd
-        middle = np.log(prime[:, t]) - np.log1p(-prime[:, t])
-        low[:, t] = 1.0 / (1.0 + np.exp(_Z95 * spread - middle))
-        high[:, t] = 1.0 / (1.0 + np.exp(-_Z95 * spread - middle))
-        kilograms[:, t] = prime[:, t] * mean_flush_g(taxon.weight) / 1000.0 if taxon.weight else 0.0
-        found[:, t] = prime[:, t] * known.detection
-    return ChanceTable(prime, low, high, kilograms, found)
+        stretch = np.exp(_Z95 * np.minimum(answer.logit_sd, 100.0))
+        rest = 1.0 - answer.prime
+        prime[t] = answer.prime
+        low[t] = answer.prime / (answer.prime + rest * stretch)
+        high[t] = answer.prime / (answer.prime + rest / stretch)
+        kilograms[t] = answer.prime * _flush_kg(taxon, visits, days[0])
+        found[t] = answer.prime * known.detection
+    return ChanceTable(*(np.moveaxis(part, 0, 1) for part in (prime, low, high, kilograms, found)))
+
+
+def _flush_kg(taxon: Forecastable, visits: Sequence[Visit], until: date) -> float:
+    """Mean weight of a prime flush, kg, moved by what the household weighed; 0 where the book has none."""
+    if taxon.weight is None:
+        return 0.0
+    weighed = [
+        find.fresh_g
+        for visit in visits
+        if visit.day <= until
+        for find in visit.finds
+        if find.taxon_id == taxon.id and find.stage == "prime" and find.fresh_g
+    ]
+    return mean_flush_g(taxon.weight, weighed) / 1000.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -130,23 +130,29 @@ def recall(
     exchangeable given phi; uncertain seasons count by their likelihoods, never as plain hits or misses.
     """
     phi, weight = return_chances(returns)
+    known, row = np.unique(spot, return_inverse=True)
     ratio = np.clip(fruited - blank[:, None], -700.0, 700.0)  # log(L1/L0): only the ratio matters
     step = np.logaddexp(np.log(phi) + ratio[:, :, None], np.log1p(-phi))
-    total = np.zeros((len(inhabited), len(log_weight), len(phi)))
-    np.add.at(total, spot, step)
+    total = np.zeros((len(known) + 1, len(log_weight), len(phi)))  # the last row: a spot nobody looked at
+    np.add.at(total, row.ravel(), step)
     cells = total + np.log(weight)
     evidence = np.logaddexp.reduce(cells, axis=2)
     posterior = np.exp(cells - evidence[:, :, None])
     mean = posterior @ phi
     variance = np.maximum(posterior @ phi**2 - mean**2, 0.0)
-    lives = np.log(inhabited)[:, None] + evidence
+    at = np.full(len(inhabited), len(known))
+    at[known] = np.arange(len(known))
+    lives = np.log(inhabited)[:, None] + evidence[at]
     whole = np.logaddexp(lives, np.log1p(-inhabited)[:, None])
-    psi = np.exp(lives - whole)
-    weights = whole + log_weight
-    weights -= np.logaddexp.reduce(weights, axis=1)[:, None]
+    return _recall(lives - whole, mean[at], variance[at], whole + log_weight)
+
+
+def _recall(log_psi: FloatArray, mean: FloatArray, variance: FloatArray, weights: FloatArray) -> Recall:
+    """The record from arrays (spots, own points): log chance to be inhabited, moments of return, weights."""
+    psi = np.exp(log_psi)
+    log_weight = weights - np.logaddexp.reduce(weights, axis=1)[:, None]
+    share = np.exp(log_weight)
     active = np.clip(psi * mean, 1e-12, 1.0 - 1e-12)
-    share = np.exp(weights)
-    middle = (share * active).sum(axis=1)
     log_variance = ((1.0 - psi) * INHABITED_LOGIT_SD) ** 2 + variance / mean**2
     log_sd = np.sqrt((share * log_variance).sum(axis=1))
-    return Recall(psi, mean, active, weights, log_sd / (1.0 - middle))
+    return Recall(psi, mean, active, log_weight, log_sd / (1.0 - (share * active).sum(axis=1)))
