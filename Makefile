@@ -9,7 +9,7 @@ demo: .venv/.run ## make a home with an invented season and walk through it
 	@$(BIN)/underoak demo demo-home
 
 test: .venv/.dev ## all tests; says what it skipped and why
-	@$(BIN)/pytest
+	@$(BIN)/pytest -n auto --maxprocesses 4 --dist loadfile
 
 check: .venv/.dev ## style, types, layers and docs
 	@$(BIN)/ruff check .
