@@ -109,11 +109,49 @@ def test_twelve_d_of_the_odlaug_line() -> None:
     assert 1.3 / 10 ** ((121.1 - 115.6) / z) == pytest.approx(0.36, abs=0.015)
 
 
-def test_respiration_never_sets_a_shelf_life() -> None:
-    # UC Davis: respiration 14-22 at 0 and 50 at 10 °C gives Q10 2.78; the published lives fall far faster.
-    respiration_q10 = 50.0 / 18.0
-    assert respiration_q10 == pytest.approx(2.78, abs=0.01)
-    assert spoilage.life_days(1.5) / spoilage.life_days(4.5) > respiration_q10 ** (3.0 / 10.0) * 1.5
+@pytest.mark.parametrize(
+    ("cold", "warm", "degrees", "q10"),
+    [
+        (18.0, 50.0, 10.0, 2.78),  # UC Davis Produce Facts, ml CO2/kg h, middles at 0 and 10 °C, seen
+        (18.0, 145.0, 20.0, 2.84),  # the same, 0 and 20 °C
+        (35.0, 50.0, 5.0, 2.04),  # the same, 5 and 10 °C
+        (22.13, 102.41, 20.0, 2.15),  # Iqbal et al., ml O2/kg h, whole, second-hand
+        (28.87, 143.22, 20.0, 2.23),  # the same, sliced
+    ],
+)
+def test_respiration_never_sets_a_shelf_life(cold: float, warm: float, degrees: float, q10: float) -> None:
+    respiration = (warm / cold) ** (10.0 / degrees)
+    assert respiration == pytest.approx(q10, abs=0.006)
+    life = (spoilage.life_days(1.5) / spoilage.life_days(4.5)) ** (10.0 / 3.0)
+    assert life > 5.0 * respiration
+
+
+def test_limits_stand_inside_the_published_growth_limits() -> None:
+    # Lindstrom and Korkeala 2006, Table 1 (seen): group I to pH 4.3-4.5 and 10 % salt, group II from 3 °C.
+    assert acid.TARGET_PH < 4.3 < acid.LEGAL_PH
+    salt = next(r for r in _method("salt").ratios if r.what == "salt").amount_per_kg
+    assert salt / (salt + 900.0) > 0.10
+    # Graham 1997 (abstract seen): toxin at 4 °C after 3 to 4 weeks, at 5 °C after 2 to 3.
+    assert use_by.OIL_DAYS < 14
+    # 21 CFR 114.3 (seen): acidified food ends at pH 4.6.
+    assert acid.LEGAL_PH == 4.6
+
+
+def test_the_pickle_waits_longer_than_acid_takes_in_the_cold() -> None:
+    # Breidt 2007 J Food Prot 70:2638 (second-hand): 5-log of E. coli at 10 °C and pH 3.3 or less takes 5.7 d.
+    words = " ".join(_method("pickle_refrigerator").cautions)
+    assert "Wait 6 days" in words
+
+
+@pytest.mark.parametrize(
+    ("what", "cups", "unit_ml"),
+    # MSU Extension 1997 (seen): for 7 lb 2½ cups of vinegar, 2 cups of oil, ½ cup of bottled lemon juice.
+    [("vinegar, 5 % acidity", 2.5, 1000.0), ("oil", 2.0, 1000.0), ("bottled lemon juice", 0.5, 1.0)],
+)
+def test_the_marinade_has_the_published_amounts(what: str, cups: float, unit_ml: float) -> None:
+    ratio = next(r for r in _method("marinate_cultivated").ratios if r.what == what)
+    published_ml_kg = cups * 236.588 / (7.0 * 0.45359237)
+    assert ratio.amount_per_kg * unit_ml == pytest.approx(published_ml_kg, rel=0.01)
 
 
 def test_drying_spread_covers_the_published_hours() -> None:

@@ -114,6 +114,23 @@ def test_what_was_made_is_taken_off_and_traced_both_ways(larder: Home) -> None:
     assert "1-800-222-1222" in notice
 
 
+def test_tasks_are_those_of_the_plan_shown_last(larder: Home) -> None:
+    def first() -> str:
+        task = next(
+            t for t in ask(larder, "kitchen", "--seconds", "0")["schedule"]["tasks"] if t["containers"]
+        )
+        return f"{task['lot_id']} {task['method_id']} {task['fresh_g']}"
+
+    one = first()
+    ask(larder, "kitchen", "--seconds", "0", "--like", "freeze_steamed=0.1", "--like", "dry=0.1")
+    assert first() == one
+    plan = ask(larder, "kitchen", "--seconds", "0")
+    task = next(t for t in plan["schedule"]["tasks"] if t["containers"])
+    (made,) = done(larder, task["id"])
+    assert made["batch"]["method_id"] == task["method_id"]
+    assert made["batch"]["lots"] == [[task["lot_id"], task["fresh_g"]]]
+
+
 def test_labels_of_the_day_are_written(larder: Home) -> None:
     done(larder, "--method", "pickle_refrigerator", "--lot", "lot-f2=1000", "--units", "4x130")
     answer = ask(larder, "jars", "--labels", "--paper", "a4-8")

@@ -20,8 +20,8 @@ from underoak.kitchen.schedule import schedule
 from underoak.kitchen.shopping import Need, shopping
 from underoak.kitchen.use_by import use_by
 from underoak.kitchen.wishes import Hours, Wishes, usual_hours
-from underoak.ledger.answers import store_answer
 from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.kitchen_plans import keep_plan
 from underoak.ledger.servings import known_kinds
 from underoak.model.kitchen import Deadline, Dirt, Keeping, Leftover, Lot, Schedule, Task
 from underoak.model.method import Method
@@ -124,11 +124,9 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
             files = write_run_sheet(home.sheets, answer, question.paper)
             answer = replace(answer, files=tuple(str(path) for path in files))
             with writing(connection):
-                store_answer(
+                keep_plan(
                     connection,
-                    "kitchen",
-                    made_on=question.day,
-                    for_day=question.day,
+                    day=question.day,
                     book_version=book.version,
                     inputs={"lots": lots, "wishes": wishes.liking, "now": question.now},
                     document={"tasks": plan.tasks, "value": plan.value, "bound": plan.bound},

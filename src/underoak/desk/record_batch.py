@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from underoak.kitchen.methods import against_advice
 from underoak.kitchen.use_by import use_by
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import evidence_of, lapsed, store_specimen
+from underoak.ledger.kitchen_plans import last_plan
 from underoak.ledger.pantry import kept_lots, next_batch_id, store_batch, store_lot
 from underoak.model.kitchen import Batch, Jar, Lot
 from underoak.model.method import Method, Where
@@ -132,11 +132,8 @@ def _works(
 
 
 def _last_plan(connection: sqlite3.Connection, day: date) -> dict[str, Any]:
-    row = connection.execute(
-        "SELECT document FROM answer WHERE kind = 'kitchen' AND for_day = ? ORDER BY rowid DESC LIMIT 1",
-        (day.isoformat(),),
-    ).fetchone()
-    return {task["id"]: task for task in json.loads(row[0])["tasks"]} if row else {}
+    plan = last_plan(connection, day)
+    return {task["id"]: task for task in plan["tasks"]} if plan else {}
 
 
 def _record(
