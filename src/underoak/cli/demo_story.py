@@ -123,7 +123,7 @@ def _day(home: Home, story: Story, seed: int, minutes: float, teller: Teller) ->
         "each find in a paper bag of its own"
     ]
     lines += [
-        f"{each.find.taxon_id:28}{each.find.fresh_g:>6.0f} g   {each.words or 'all characters noted'}"
+        f"{_name(each):28}{each.find.fresh_g:>6.0f} g   {each.words or 'all characters noted'}"
         for each in noted
     ]
     teller.tell("4. The day   (underoak visit)", lines)
@@ -145,10 +145,17 @@ def _vet(home: Home, story: Story, noted: tuple[NotedFind, ...], teller: Teller)
 
 def _verdict_lines(each: NotedFind, answer: VettedFind) -> Iterator[str]:
     verdict = answer.verdict
-    yield f"{verdict.state:11} {each.find.taxon_id}, {each.find.fresh_g:.0f} g"
+    yield f"{verdict.state:11} {_name(each)}, {each.find.fresh_g:.0f} g"
     if verdict.state in ("refused", "open"):
         reasons = [reason.words for reason in verdict.reasons if reason.state == verdict.state]
         yield from (f"            - {words[:110]}" for words in reasons[:3])
+
+
+def _name(each: NotedFind) -> str:
+    """The Latin name that somebody had in mind."""
+    from underoak.book.load import load_book
+
+    return load_book().taxa[each.find.taxon_id].scientific_name
 
 
 def _kitchen(home: Home, story: Story, teller: Teller) -> None:
@@ -160,7 +167,8 @@ def _kitchen(home: Home, story: Story, teller: Teller) -> None:
     with teller.progress("Planning the kitchen", KITCHEN_SECONDS):
         plan = put_up_haul(home, HaulQuestion(day=SATURDAY, now=opens, seconds=KITCHEN_SECONDS))
     story.files += plan.files
-    teller.tell("6. How do we save it tonight?   (underoak kitchen)", clipped(plan_lines(plan)))
+    lines = [line for line in plan_lines(plan) if "begin by" not in line]
+    teller.tell("6. How do we save it tonight?   (underoak kitchen)", clipped(lines))
     tasks = tuple(task.id for task in plan.schedule.tasks)
     made = record_batches(home, BatchNote(tasks=tasks), day=SATURDAY)
     story.jars = [jar.code for batch in made for jar in batch.jars]
