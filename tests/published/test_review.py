@@ -1,7 +1,8 @@
-"""Review figures against printed tables and a reference library."""
+"""Review figures against printed tables, a real map and reference libraries."""
 
 from __future__ import annotations
 
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -9,9 +10,16 @@ from typing import Any
 import pytest
 from scipy import stats
 
-from underoak.review.catch_rate import poisson_interval
+from tests.outside_data import spatstat
+from underoak.review.association import contingency, rank_correlation, two_groups
+from underoak.review.intervals import poisson_interval, share_of
+from underoak.review.side_of_tree import rayleigh_p, side_of_tree
 
 CASES = tomllib.loads(Path(__file__).with_name("review.toml").read_text("utf-8"))
+
+
+def named(case: dict[str, Any]) -> str:
+    return str(case.get("name") or case.get("taxon") or next(iter(case.values())))
 
 
 @pytest.mark.parametrize("case", CASES["poisson_interval"], ids=lambda case: f"count {case['count']}")
@@ -27,3 +35,63 @@ def test_poisson_interval_leaves_the_stated_tails(count: int) -> None:
     low, high = poisson_interval(count, confidence=0.9)
     assert stats.poisson.sf(count - 1, low) == pytest.approx(0.05)
     assert stats.poisson.cdf(count, high) == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize("case", CASES["share"], ids=lambda case: f"{case['count']} of {case['of']}")
+def test_share_matches_the_table(case: dict[str, Any]) -> None:
+    share = share_of(case["count"], case["of"])
+    assert share.low == pytest.approx(case["low"], abs=case["tolerance"])
+    assert share.high == pytest.approx(case["high"], abs=case["tolerance"])
+
+
+@pytest.mark.parametrize("case", CASES["contingency"], ids=named)
+def test_contingency_matches_the_printed_p(case: dict[str, Any]) -> None:
+    result = contingency(case["table"])
+    assert result.p == pytest.approx(case["p"], abs=case["tolerance"])
+    assert result.exact is case["exact"]
+
+
+@pytest.mark.parametrize("case", CASES["two_groups"], ids=named)
+def test_two_groups_match_the_printed_p(case: dict[str, Any]) -> None:
+    result = two_groups(case["one"], case["other"])
+    assert result.statistic == pytest.approx(case["statistic"])
+    assert result.p == pytest.approx(case["p"], abs=case["tolerance"])
+
+
+@pytest.mark.parametrize("case", CASES["rank_correlation"], ids=named)
+def test_rank_correlation_matches_the_printed_p(case: dict[str, Any]) -> None:
+    result = rank_correlation(case["x"], case["y"])
+    assert result.statistic == pytest.approx(case["statistic"], abs=case["tolerance"])
+    assert result.p == pytest.approx(case["p"], abs=case["tolerance"])
+
+
+@pytest.mark.parametrize("case", CASES["directions"], ids=named)
+def test_directions_match_the_reference_library(case: dict[str, Any]) -> None:
+    found = side_of_tree(case["bearings"], case["toward"])
+    assert found.mean_deg == pytest.approx(case["mean"], rel=1e-12)
+    assert found.resultant == pytest.approx(case["resultant"], rel=1e-12)
+    assert found.rayleigh_p == pytest.approx(case["rayleigh_p"], rel=1e-9)
+    assert found.v_p == pytest.approx(case["v_p"], rel=1e-9)
+
+
+@pytest.mark.parametrize("case", CASES["rayleigh_critical"], ids=named)
+def test_rayleigh_matches_the_printed_critical_value(case: dict[str, Any]) -> None:
+    """Zar 1999, Table B.34; from memory."""
+    assert rayleigh_p(case["z"], case["n"]) == pytest.approx(case["p"], abs=0.0003)
+
+
+@pytest.mark.parametrize("case", CASES["ford_1980"], ids=named)
+def test_fruit_bodies_around_a_real_birch_give_the_reference_figures(case: dict[str, Any]) -> None:
+    """Figures: astropy.stats 8.0.2, run once on the same map."""
+    stand = spatstat("sporophores")
+    bearings = [
+        math.degrees(math.atan2(x, y)) % 360.0
+        for x, y, kind in zip(stand["x"], stand["y"], stand["marks"], strict=True)
+        if kind == case["taxon"]
+    ]
+    assert len(bearings) == case["bodies"]
+    found = side_of_tree(bearings, 0.0)
+    assert found.mean_deg == pytest.approx(case["mean"], rel=1e-12)
+    assert found.resultant == pytest.approx(case["resultant"], rel=1e-12)
+    assert found.rayleigh_p == pytest.approx(case["rayleigh_p"], rel=1e-9)
+    assert found.v_p == pytest.approx(case["v_p"], rel=1e-9)

@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from underoak.model.visits import Find, FlushStage, Visit
-from underoak.review.catch_rate import catch_rates, poisson_interval
+from underoak.review.catch_rate import catch_rates, rates_by
+from underoak.review.intervals import poisson_interval
 
 
 def visit(
@@ -30,7 +31,9 @@ def test_hours_of_empty_visits_lower_the_rate() -> None:
     empty = visit("b", "hollow", 120.0)
     in_all, hen = catch_rates([full, empty])
     assert (in_all.taxon_id, hen.taxon_id) == (None, "hen")
-    assert hen.kg_per_hour == pytest.approx(0.75)
+    assert hen.kg_per_hour is not None
+    assert hen.kg_per_hour.value == pytest.approx(0.75)
+    assert hen.kg_per_hour.n == 2
     assert hen.prime_finds_per_hour == pytest.approx(0.25)
     assert (hen.visits, hen.visits_with_finds, hen.prime_finds) == (2, 1, 1)
 
@@ -49,7 +52,7 @@ def test_places_and_taxa_stay_apart() -> None:
             visit("b", "hollow", 60.0, ("hen", "prime", 200.0)),
         ]
     )
-    assert [(rate.place_id, rate.taxon_id, rate.kg) for rate in rates] == [
+    assert [(rate.key, rate.taxon_id, rate.kg) for rate in rates] == [
         ("hollow", None, 0.2),
         ("hollow", "hen", 0.2),
         ("ridge", None, 1.4),
@@ -62,3 +65,16 @@ def test_places_and_taxa_stay_apart() -> None:
 def test_impossible_questions_are_refused(count: int, confidence: float) -> None:
     with pytest.raises(ValueError, match="must be"):
         poisson_interval(count, confidence)
+
+
+def test_months_and_parties_are_told_apart_and_taxa_share_all_hours() -> None:
+    pair = Visit("a", date(2026, 9, 30), "ridge", 60.0, ("Ada", "Ben"))
+    alone = Visit("b", date(2026, 10, 1), "ridge", 30.0, ("Ada",))
+    nobody = visit("c", "ridge", 30.0, ("hen", "prime", 500.0), ("hen", "young", 500.0))
+    together = [pair, alone, nobody]
+    assert [(r.key, r.hours) for r in rates_by(together, "month")] == [("2026-09", 1.0), ("2026-10", 1.0)]
+    assert [(r.key, r.visits) for r in rates_by(together, "party")] == [("1", 1), ("2", 1), ("not noted", 1)]
+    (hen,) = rates_by(together, "taxon")
+    assert (hen.hours, hen.finds, hen.prime_finds) == (2.0, 2, 1)
+    assert hen.prime_share is not None
+    assert hen.prime_share.value == 0.5

@@ -51,5 +51,5 @@ def _line(line: Line) -> str:
     if rate.kg_per_hour is None:
         return start + "      hours not written down"
     span = f"{rate.prime_finds_per_hour:.2f} ({rate.low:.2f} to {rate.high:.2f})"
-    earlier = f"{before.kg_per_hour:.2f} kg/h" if before and before.kg_per_hour is not None else "no record"
-    return f"{start}{rate.kg_per_hour:>7.2f}   {span:24}{earlier}"
+    earlier = f"{before.kg_per_hour.value:.2f} kg/h" if before and before.kg_per_hour is not None else "no record"
+    return f"{start}{rate.kg_per_hour.value:>7.2f}   {span:24}{earlier}"

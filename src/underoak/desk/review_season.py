@@ -50,15 +50,15 @@ def review_season(home: Home, year: int) -> Review:
     if not this:
         raise NoAnswer(f"no visit is written down for {year}", remedy="load visits, or choose another --year")
     book = load_book()
-    earlier = {(rate.place_id, rate.taxon_id): rate for rate in before}
+    earlier = {(rate.key, rate.taxon_id): rate for rate in before}
     return Review(
         year,
         tuple(
             Line(
-                place_names.get(rate.place_id, rate.place_id),
+                place_names.get(rate.key, rate.key),
                 _taxon_name(book.taxa, rate.taxon_id),
                 rate,
-                earlier.get((rate.place_id, rate.taxon_id)),
+                earlier.get((rate.key, rate.taxon_id)),
             )
             for rate in this
         ),

@@ -1,29 +1,39 @@
-"""Kilograms and prime finds for each hour walked, by place and taxon."""
+"""Kilograms, prime share and finds for each hour walked, by place, taxon, month and party."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from underoak.model.visits import Visit
+from underoak.model.visits import Find, Visit
+from underoak.review.intervals import Estimate, poisson_interval, ratio_of, share_of
+
+Group = Literal["place", "taxon", "month", "party"]
 
 
 @dataclass(frozen=True, slots=True)
 class CatchRate:
-    """What one taxon gave at one place, or everything at a place where ``taxon_id`` is None.
+    """What one taxon, or everything where ``taxon_id`` is None, gave to one group of visits.
 
-    ``low`` and ``high`` bound the prime finds an hour with 95 % confidence; they are None without hours.
-    ``hours`` counts every visit to the place whose minutes are known, with or without finds.
+    ``group`` says by what visits are grouped and ``key`` which group this is: a place's id, "all", a month
+    (YYYY-MM) or a number of people. ``hours`` counts every visit of the group whose minutes are known, with
+    or without finds; ``timed_visits`` is their number. ``low`` and ``high`` bound the prime finds an hour
+    with 95 % confidence; rates are None without hours, ``prime_share`` without finds.
     """
 
-    place_id: str
+    group: Group
+    key: str
     taxon_id: str | None
     visits: int
     visits_with_finds: int
+    timed_visits: int
     hours: float
+    finds: int
     prime_finds: int
+    prime_share: Estimate | None
     kg: float
-    kg_per_hour: float | None
+    kg_per_hour: Estimate | None
     prime_finds_per_hour: float | None
     low: float | None
     high: float | None
@@ -35,7 +45,7 @@ def catch_rates(visits: Sequence[Visit]) -> tuple[CatchRate, ...]:
     Parameters
     ----------
     visits : any number of visits, those that found nothing included
-        Weight counts finds in any stage that was weighed; only prime finds count as finds.
+        Weight counts finds in any stage that was weighed.
 
     Returns
     -------
@@ -43,80 +53,81 @@ def catch_rates(visits: Sequence[Visit]) -> tuple[CatchRate, ...]:
 
     Method
     ------
-    kg/h = sum of fresh weight / sum of hours at the place. Prime finds an hour with the exact Poisson
-    interval of `poisson_interval`; it treats finds as independent, so clumped finds make it too narrow.
+    kg/h = sum of fresh weight / sum of hours at the place, interval over visits (`ratio_of`). Prime finds
+    an hour with the exact Poisson interval of `poisson_interval`; it treats finds as independent, so
+    clumped finds make it too narrow. Prime share: exact binomial.
 
     Source
     ------
-    common practice, no source (catch per unit of effort); interval: see `poisson_interval`.
+    common practice, no source (catch per unit of effort); intervals: see `intervals`.
     """
     rates: list[CatchRate] = []
-    for place in sorted({visit.place_id for visit in visits}):
-        here = [visit for visit in visits if visit.place_id == place]
+    for place, here in _grouped(visits, lambda visit: visit.place_id).items():
         taxa = sorted({find.taxon_id for visit in here for find in visit.finds})
-        by_taxon = [_rate(here, place, taxon) for taxon in taxa]
-        rates += [_rate(here, place, None), *sorted(by_taxon, key=lambda rate: -rate.kg)]
+        by_taxon = [_rate(here, "place", place, taxon) for taxon in taxa]
+        rates += [_rate(here, "place", place, None), *sorted(by_taxon, key=lambda rate: -rate.kg)]
     return tuple(rates)
 
 
-def _rate(visits: Sequence[Visit], place_id: str, taxon_id: str | None) -> CatchRate:
-    finds = [
-        (visit.id, find) for visit in visits for find in visit.finds if taxon_id in (None, find.taxon_id)
-    ]
-    prime = sum(find.stage == "prime" for _, find in finds)
-    timed = {visit.id for visit in visits if visit.minutes is not None}
-    timed_prime = sum(find.stage == "prime" and visit in timed for visit, find in finds)
-    timed_kg = sum(find.fresh_g or 0.0 for visit, find in finds if visit in timed) / 1000.0
-    hours = sum(visit.minutes or 0.0 for visit in visits) / 60.0
-    low, high = poisson_interval(timed_prime) if hours else (0.0, 0.0)
+def rates_by(visits: Sequence[Visit], group: Group) -> tuple[CatchRate, ...]:
+    """Rates of everything by place, month or size of the party, or of each taxon over all visits.
+
+    Visits whose people were not written down make the party "not noted".
+    """
+    if group == "taxon":
+        taxa = sorted({find.taxon_id for visit in visits for find in visit.finds})
+        rates = [_rate(visits, "taxon", "all", taxon) for taxon in taxa]
+        return tuple(sorted(rates, key=lambda rate: -rate.kg))
+    return tuple(_rate(here, group, key, None) for key, here in _grouped(visits, _KEYS[group]).items())
+
+
+def _party(visit: Visit) -> str:
+    return str(len(visit.people)) if visit.people else "not noted"
+
+
+_KEYS: Mapping[Group, Callable[[Visit], str]] = {
+    "place": lambda visit: visit.place_id,
+    "month": lambda visit: f"{visit.day:%Y-%m}",
+    "party": _party,
+}
+
+
+def _grouped(visits: Sequence[Visit], key: Callable[[Visit], str]) -> dict[str, list[Visit]]:
+    groups: dict[str, list[Visit]] = {}
+    for visit in visits:
+        groups.setdefault(key(visit), []).append(visit)
+    return dict(sorted(groups.items()))
+
+
+def _rate(visits: Sequence[Visit], group: Group, key: str, taxon_id: str | None) -> CatchRate:
+    def of(visit: Visit) -> list[Find]:
+        return [find for find in visit.finds if taxon_id in (None, find.taxon_id)]
+
+    finds = [find for visit in visits for find in of(visit)]
+    prime = sum(find.stage == "prime" for find in finds)
+    timed = [visit for visit in visits if visit.minutes]
+    hours = [(visit.minutes or 0.0) / 60.0 for visit in timed]
+    total_h = sum(hours)
+    timed_prime = sum(find.stage == "prime" for visit in timed for find in of(visit))
+    low, high = poisson_interval(timed_prime) if total_h else (0.0, 0.0)
     return CatchRate(
-        place_id=place_id,
+        group=group,
+        key=key,
         taxon_id=taxon_id,
         visits=len(visits),
-        visits_with_finds=len({visit for visit, _ in finds}),
-        hours=hours,
+        visits_with_finds=sum(bool(of(visit)) for visit in visits),
+        timed_visits=len(timed),
+        hours=total_h,
+        finds=len(finds),
         prime_finds=prime,
-        kg=sum(find.fresh_g or 0.0 for _, find in finds) / 1000.0,
-        kg_per_hour=timed_kg / hours if hours else None,
-        prime_finds_per_hour=timed_prime / hours if hours else None,
-        low=low / hours if hours else None,
-        high=high / hours if hours else None,
+        prime_share=share_of(prime, len(finds)) if finds else None,
+        kg=sum(map(_kg, finds)),
+        kg_per_hour=ratio_of([sum(map(_kg, of(v))) for v in timed], hours) if total_h else None,
+        prime_finds_per_hour=timed_prime / total_h if total_h else None,
+        low=low / total_h if total_h else None,
+        high=high / total_h if total_h else None,
     )
 
 
-def poisson_interval(count: int, confidence: float = 0.95) -> tuple[float, float]:
-    """Exact interval for the mean of a Poisson count.
-
-    Parameters
-    ----------
-    count : events seen, 0 or more
-    confidence : 0 to 1, exclusive
-
-    Returns
-    -------
-    lower and upper bound of the mean, events; the lower bound of a zero count is 0.
-
-    Raises
-    ------
-    ValueError   when count is negative or confidence is outside 0 to 1
-
-    Method
-    ------
-    lower = chi2(a/2; 2 count)/2, upper = chi2(1 - a/2; 2 count + 2)/2 with a = 1 - confidence.
-
-    Source
-    ------
-    garwood_1936, from memory; published check: tests/published/review.toml
-
-    Example
-    -------
-    >>> [round(bound, 2) for bound in poisson_interval(10)]
-    [4.8, 18.39]
-    """
-    from scipy.special import gammaincinv
-
-    if count < 0 or not 0.0 < confidence < 1.0:
-        raise ValueError("count must be 0 or more and confidence between 0 and 1")
-    tail = (1.0 - confidence) / 2.0
-    low = float(gammaincinv(count, tail)) if count else 0.0
-    return low, float(gammaincinv(count + 1, 1.0 - tail))
+def _kg(find: Find) -> float:
+    return (find.fresh_g or 0.0) / 1000.0
