@@ -80,10 +80,11 @@ def _doubles(book: Book, taxon: Taxon) -> list[Beside]:
     rows = [t for i, t in enumerate(matrix.taxa) if (alike[i] and rules.groups[i] > 0) or t in listed]
     weight = {name: rule.weight for name, rule in book.danger_rules.items()}
     rows.sort(key=lambda t: (t not in listed, -weight.get(book.taxa[t].harm.danger, 0.0), t))
-    return [_beside(book, taxon, book.taxa[t]) for t in rows]
+    return [beside(book, taxon, book.taxa[t]) for t in rows]
 
 
-def _beside(book: Book, mine: Taxon, other: Taxon) -> Beside:
+def beside(book: Book, mine: Taxon, other: Taxon) -> Beside:
+    """Two taxa side by side: where they differ, and which of it decides."""
     matrix = compiled(book)
     pair = book.confusions.get((mine.id, other.id))
     decisive = {c for alternatives in pair.minimum for c in alternatives} if pair else set()

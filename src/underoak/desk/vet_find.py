@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,14 +13,14 @@ from underoak.book.load import load_book
 from underoak.errors import BadData, UserMistake
 from underoak.intake.reading import read_text
 from underoak.ledger.database import open_ledger, writing
-from underoak.ledger.verdicts import store_verdict, verdicts_of
+from underoak.ledger.verdicts import StoredVerdict, store_verdict, verdicts_of
 from underoak.ledger.visits import find_by_id
 from underoak.model.problem import Problem
 from underoak.model.strict import validate_document
-from underoak.model.vetting import Observations, Verdict
+from underoak.model.vetting import Observations, Reason, Verdict
 from underoak.model.visits import Find
 from underoak.settings import Home
-from underoak.vetting.verdict import evaluate
+from underoak.vetting.verdict import STATE_WORDS, evaluate
 
 #: An observation document larger than this was not written by a person in the woods.
 MOST_CHARACTERS = 4_000_000
@@ -98,11 +99,12 @@ def vet_find(home: Home, find_id: str, document: Observations, *, today: date) -
     """
     book = load_book()
     find = find_of(home, find_id)
-    document = _completed(document, find, today)
+    document = completed(document, find, today)
     connection = open_ledger(home.ledger_path)
     try:
-        earlier = [v.observations for v in verdicts_of(connection, find_id)]
-        verdict = evaluate(book, document, earlier)
+        stored = verdicts_of(connection, find_id)
+        verdict = evaluate(book, document, [v.observations for v in stored])
+        verdict = _with_dissent(verdict, stored)
         with writing(connection):
             verdict_id = store_verdict(connection, find_id, document, verdict, today)
     finally:
@@ -110,7 +112,17 @@ def vet_find(home: Home, find_id: str, document: Observations, *, today: date) -
     return VettedFind(verdict_id, find_id, verdict)
 
 
-def _completed(document: Observations, find: Find, today: date) -> Observations:
+def _with_dissent(verdict: Verdict, stored: Sequence[StoredVerdict]) -> Verdict:
+    """A person's dissent stands until a person agrees: new observations do not wash it away."""
+    said = [r for v in stored for r in v.answer["reasons"] if r["kind"] == "person"]
+    if not said or said[-1]["state"] != "refused":
+        return verdict
+    reason = Reason("person", "refused", said[-1]["words"], (), said[-1]["taxon_id"])
+    reasons = verdict.reasons if reason in verdict.reasons else (reason, *verdict.reasons)
+    return replace(verdict, state="refused", words=STATE_WORDS["refused"], reasons=reasons, next_checks=())
+
+
+def completed(document: Observations, find: Find, today: date) -> Observations:
     """The document with the find's name, count and day where it says nothing, or says fewer bodies."""
     filled: dict[str, Any] = {}
     if document.target is None:
