@@ -170,9 +170,39 @@ def test_against_the_advice_is_recorded_only_under_its_warning(larder: Home) -> 
     assert shelf["this_week"] == []
     assert "DO NOT EAT" in run(larder, "jars")
     assert "Do not eat it" in run(larder, "trace", made["jars"][0]["code"])
+    code = made["jars"][0]["code"]
     with pytest.raises(NoAnswer, match="not given to anybody"):
-        run(larder, "jars", "--given", made["jars"][0]["code"])
+        run(larder, "jars", "--given", code)
     assert ask(larder, "jars")["jars"][0]["jar"]["state"] == "kept"
+    assert "DO NOT EAT" in run(larder, "jars", "--given", code, "--why", "to a neighbour", "--anyway")
+    gone = ask(larder, "trace", "lot", "lot-f2")["recall"]["jars"]
+    assert [(j["code"], j["state"], j["state_note"]) for j in gone if j["state"] == "given"] == [
+        (code, "given", "to a neighbour")
+    ]
+
+
+def test_only_what_a_person_confirmed_is_given_away(larder: Home) -> None:
+    (consistent,) = done(larder, "--method", "pickle_refrigerator", "--lot", "lot-f2=500", "--units", "1x130")
+    (confirmed,) = done(larder, "--method", "freeze_steamed", "--lot", "lot-f1=500", "--units", "1x350")
+    with pytest.raises(NoAnswer, match="only what a named person has confirmed"):
+        run(larder, "jars", "--given", consistent["jars"][0]["code"])
+    assert "given" in run(larder, "jars", "--given", confirmed["jars"][0]["code"], "--why", "to Dee")
+
+
+def test_a_worse_verdict_later_takes_the_jar_off_the_table(larder: Home) -> None:
+    (made,) = done(larder, "--method", "freeze_steamed", "--lot", "lot-f1=500", "--units", "1x350")
+    code = made["jars"][0]["code"]
+    assert ask(larder, "jars")["never"] == []
+    connection = open_ledger(larder.ledger_path)
+    with writing(connection):
+        give_verdict(connection, "f1", "grifola_frondosa", "refused")
+    connection.close()
+    shelf = ask(larder, "jars")
+    assert shelf["never"] == [code]
+    assert shelf["left"] == []
+    assert "DO NOT EAT, the last verdict on find f1 is refused" in run(larder, "jars")
+    labels = ask(larder, "jars", "--labels", "--jar", code)["files"][0]
+    assert "DO NOT EAT" in pypdfium2.PdfDocument(labels)[0].get_textpage().get_text_range()
 
 
 @pytest.mark.parametrize(

@@ -151,7 +151,8 @@ def plan_lines(plan: EveningPlan) -> Iterator[str]:
     names = {p.task_id: f"{weight(p.fresh_g, plan.units)} {p.kind}: {p.method}" for p in plan.products}
     for task in plan.schedule.tasks:
         who = ", ".join(dict.fromkeys(name for step in task.steps for name in step.people))
-        yield f"  {task.start:%a %H:%M}-{task.end:%H:%M}  {task.id:<4} {names[task.id]} ({who})"
+        ends = f"{task.end:%H:%M}" if task.start.date() == task.end.date() else f"{task.end:%a %H:%M}"
+        yield f"  {task.start:%a %H:%M}-{ends:<9}  {task.id:<4} {names[task.id]} ({who})"
     for alike in grouped(plan.products):
         yield from _product_lines(alike, plan.units)
     if plan.leftovers:

@@ -33,6 +33,7 @@ _PAPERS = "a4, us-letter, a4-8, a4-14, a4-21, letter-6, letter-10, letter-30"
 @click.option("--eaten", default=None, metavar="CODE", help="This jar was eaten.")
 @click.option("--given", default=None, metavar="CODE", help="This jar was given away.")
 @click.option("--thrown", default=None, metavar="CODE", help="This jar was thrown away.")
+@click.option("--anyway", is_flag=True, help="Record a jar as given although it should not have been.")
 @click.option("--why", default="", help="Why it was thrown, or to whom it was given.")
 @json_option
 def jars(
@@ -49,6 +50,7 @@ def jars(
     eaten: str | None,
     given: str | None,
     thrown: str | None,
+    anyway: bool,
     why: str,
     as_json: bool,
 ) -> None:
@@ -63,7 +65,7 @@ def jars(
         raise UserMistake("a jar has one fate", expected="one of --eaten, --given and --thrown")
     if changed:
         code, state = changed[0]
-        one = change_jar(place, code, state, today=day, note=why)  # type: ignore[arg-type]
+        one = change_jar(place, code, state, today=day, note=why, anyway=anyway)  # type: ignore[arg-type]
         show(one, [_jar_line(one, place.settings.units)], as_json=as_json)
     elif labels:
         written = write_labels(place, today=day, codes=codes, batch=batch, paper=paper, skip=skip)
@@ -105,6 +107,8 @@ def _jar_line(one: ShelfJar, units: Units = "metric") -> str:
 
     if one.against_advice:
         day = "DO NOT EAT, made against advice"
+    elif one.doubt:
+        day = f"DO NOT EAT, {one.doubt}"
     elif one.jar.state != "kept":
         day = f"{one.jar.state} {one.jar.state_on} {one.jar.state_note}".rstrip()
     elif one.over:

@@ -12,8 +12,9 @@ from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.errors import NoAnswer
 from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.evidence import FindEvidence, evidence_of
 from underoak.ledger.pantry import batches, jars, kept_lots, set_jar_state
-from underoak.model.kitchen import Batch, Jar, JarState, Lot
+from underoak.model.kitchen import LETS_THROUGH, Batch, Jar, JarState, Lot
 from underoak.model.quantities import Units
 from underoak.settings import Home
 from underoak.sheets.labels import LABEL_PAPERS, Label, label_sheet, label_text, reads_from_m
@@ -25,7 +26,10 @@ SOON_DAYS = 7
 
 @dataclass(frozen=True, slots=True)
 class ShelfJar:
-    """A jar with what is in it. ``days_left`` is None where it is never to be eaten."""
+    """A jar with what is in it. ``days_left`` is None where it is never to be eaten.
+
+    ``doubt`` says why its verdict no longer lets it through: a later verdict on one of its finds.
+    """
 
     jar: Jar
     kind: str
@@ -36,6 +40,12 @@ class ShelfJar:
     made_on: date
     days_left: int | None
     against_advice: bool
+    doubt: str = ""
+
+    @property
+    def forbidden(self) -> bool:
+        """Whether it is never to be eaten: made against the advice, without a day, or in doubt since."""
+        return self.against_advice or bool(self.doubt) or self.days_left is None
 
     @property
     def over(self) -> bool:
@@ -84,8 +94,8 @@ class Shelf:
 def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False) -> Shelf:
     """What stands in the pantry on a day; ``words`` keeps only jars whose label has all of them.
 
-    **Fails towards** not offering: what was made against the advice, or has no use-by day, is listed under
-    ``never`` and never among what to eat.
+    **Fails towards** not offering: what was made against the advice, has no use-by day, or whose find was
+    given a worse verdict since, is listed under ``never`` and never among what to eat.
     """
     connection = open_ledger(home.ledger_path)
     try:
@@ -94,15 +104,15 @@ def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False)
         connection.close()
     found = [s for s in every if _has(s, words) and (all_states or s.jar.state == "kept")]
     kept = [s for s in found if s.jar.state == "kept"]
-    eatable = [s for s in kept if s.days_left is not None and not s.against_advice]
+    eatable = [s for s in kept if not s.forbidden]
     soon = [s.jar.code for s in eatable if 0 <= (s.days_left or 0) <= SOON_DAYS]
     return Shelf(
         today=today,
         jars=tuple(found),
         this_week=tuple(soon),
         over=tuple(s.jar.code for s in kept if s.over),
-        never=tuple(s.jar.code for s in kept if s.days_left is None or s.against_advice),
-        left=_left([s for s in kept if not s.against_advice]),
+        never=tuple(s.jar.code for s in kept if s.forbidden),
+        left=_left([s for s in kept if not s.forbidden]),
         losses=tuple(
             Loss(s.jar.code, s.jar.state_on, s.jar.net_g, s.jar.state_note)
             for s in every
@@ -113,22 +123,42 @@ def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False)
     )
 
 
-def change_jar(home: Home, code: str, state: JarState, *, today: date, note: str = "") -> ShelfJar:
+def change_jar(
+    home: Home, code: str, state: JarState, *, today: date, note: str = "", anyway: bool = False
+) -> ShelfJar:
     """Note that a jar was eaten, given or thrown; the jar as it stands then.
 
     Raises
     ------
-    NoAnswer   for giving away what was made against the advice
+    NoAnswer   for giving away what is never to be eaten, or what no named person has confirmed; with
+               ``anyway`` it is recorded, because a jar that is gone has to be found again
     """
     connection = open_ledger(home.ledger_path)
     try:
         with writing(connection):
             jar = set_jar_state(connection, code, state, today, note)
-            if state == "given" and batches(connection)[jar.batch_id].against_advice:
-                raise NoAnswer(f"jar {jar.code} is not given to anybody: {AGAINST_ADVICE}")
-        return next(s for s in _all(connection, today) if s.jar.code == jar.code)
+            one = next(s for s in _all(connection, today) if s.jar.code == jar.code)
+            why = _not_to_be_given(connection, one) if state == "given" else None
+            if why and not anyway:
+                raise NoAnswer(
+                    f"jar {jar.code} is not given to anybody: {why}",
+                    remedy="if it is gone already, record it with --anyway and call it back",
+                )
+        return one
     finally:
         connection.close()
+
+
+def _not_to_be_given(connection: sqlite3.Connection, one: ShelfJar) -> str | None:
+    if one.against_advice:
+        return AGAINST_ADVICE
+    if one.forbidden or one.over:
+        return one.doubt or "it is past its day"
+    lots = kept_lots(connection)
+    finds = [lots[i].find_id or "" for i, _ in batches(connection)[one.jar.batch_id].lots]
+    if any(evidence.state != "confirmed" for evidence in evidence_of(connection, finds)):
+        return "only what a named person has confirmed is given to others"
+    return None
 
 
 def write_labels(
@@ -187,32 +217,42 @@ def label_of(one: ShelfJar) -> Label:
         cautions=one.jar.cautions,
         reheat=method.reheat if method else "",
         against_advice=one.against_advice,
+        warning=f"DO NOT EAT: {one.doubt}" if one.doubt and not one.against_advice else "",
     )
 
 
 def _all(connection: sqlite3.Connection, today: date) -> list[ShelfJar]:
     book, made, lots = load_book(), batches(connection), kept_lots(connection)
-    return [_shelf_jar(jar, made[jar.batch_id], lots, book, today) for jar in jars(connection)]
+    states = {e.find_id: e for e in evidence_of(connection, [lot.find_id or "" for lot in lots.values()])}
+    doubts = {lot.id: _doubt(states.get(lot.find_id or "")) for lot in lots.values()}
+    return [_shelf_jar(jar, made[jar.batch_id], lots, doubts, book, today=today) for jar in jars(connection)]
 
 
-def _shelf_jar(jar: Jar, batch: Batch, lots: dict[str, Lot], book: Book, today: date) -> ShelfJar:
+def _doubt(evidence: FindEvidence | None) -> str:
+    """Why a find's last verdict does not let it through; a verdict that merely lapsed does not count."""
+    if evidence is None or evidence.state in LETS_THROUGH:
+        return ""
+    return f"the last verdict on find {evidence.find_id} is {evidence.state or 'none'}"
+
+
+def _shelf_jar(
+    jar: Jar, batch: Batch, lots: dict[str, Lot], doubts: dict[str, str], book: Book, *, today: date
+) -> ShelfJar:
     taxon_ids = tuple(dict.fromkeys(lots[lot_id].taxon_id for lot_id, _ in batch.lots))
     taxa = [book.taxa.get(i) for i in taxon_ids]
+    pairs = list(zip(taxa, taxon_ids, strict=True))
     method = load_methods().get(batch.method_id)
     return ShelfJar(
         jar=jar,
-        kind=" + ".join(
-            t.common_names[0] if t and t.common_names else i for t, i in zip(taxa, taxon_ids, strict=True)
-        ),
-        scientific_name=" + ".join(
-            t.scientific_name if t else i for t, i in zip(taxa, taxon_ids, strict=True)
-        ),
+        kind=" + ".join(t.common_names[0] if t and t.common_names else i for t, i in pairs),
+        scientific_name=" + ".join(t.scientific_name if t else i for t, i in pairs),
         taxon_ids=taxon_ids,
         product=method.product if method else batch.method_id,
         method=batch.method_id,
         made_on=batch.made_on,
         days_left=(jar.use_by - today) // timedelta(days=1) if jar.use_by else None,
         against_advice=bool(batch.against_advice),
+        doubt="; ".join(dict.fromkeys(doubts[i] for i, _ in batch.lots if doubts[i])),
     )
 
 

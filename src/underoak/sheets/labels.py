@@ -34,6 +34,7 @@ class Label:
     cautions: tuple[str, ...]
     reheat: str = ""
     against_advice: bool = False
+    warning: str = ""
     units: Units = "metric"
 
 
@@ -85,7 +86,8 @@ def label_text(label: Label) -> str:
     **Fails towards** the caution: where one makes the text long, the squares get finer, not the words fewer.
     """
     head = ["DO NOT EAT - MADE AGAINST ADVICE"] if label.against_advice else []
-    use_by = f"USE BY {label.use_by}" if label.use_by else "NOT FOR EATING"
+    head += ["DO NOT EAT"] if label.warning else []
+    use_by = f"USE BY {label.use_by}" if label.use_by and not label.warning else "NOT FOR EATING"
     head += [f"{label.code} {label.product}", label.kind, label.scientific_name, f"{label.made_on} {use_by}"]
     text = " / ".join(_plain(part) for part in head if part)
     short = dict.fromkeys(_plain(short_caution(words)) for words in label.cautions)
@@ -171,7 +173,7 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
                 "kind": label.kind,
                 "scientific_name": label.scientific_name,
                 "days": _days(label),
-                "warning": "DO NOT EAT: made against advice" if label.against_advice else "",
+                "warning": "DO NOT EAT: made against advice" if label.against_advice else label.warning,
                 "small": [*label.cautions, *([label.reheat] if label.reheat else [])],
                 "picture": code_svg(label_text(label)),
             }
@@ -181,5 +183,5 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
 
 
 def _days(label: Label) -> list[str]:
-    use_by = f"Use by {label.use_by}" if label.use_by else "Not for eating"
+    use_by = f"Use by {label.use_by}" if label.use_by and not label.warning else "Not for eating"
     return [use_by, f"Made {label.made_on}, {weight(label.net_g, label.units)}", f"Batch {label.batch_id}"]
