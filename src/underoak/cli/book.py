@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -17,12 +18,37 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("name", required=False)
 @click.option("--gaps", is_flag=True, help="What is from memory, and what nobody has reviewed.")
+@click.option(
+    "--export",
+    "export_to",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Write all characters as a DELTA text, for editing.",
+)
+@click.option(
+    "--import",
+    "import_from",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Read an edited DELTA text; writes changed entries into --out, never into the book.",
+)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("edited-taxa"))
 @json_option
-def book(name: str | None, *, gaps: bool, as_json: bool) -> None:
+def book(
+    name: str | None,
+    *,
+    gaps: bool,
+    export_to: Path | None,
+    import_from: Path | None,
+    out: Path,
+    as_json: bool,
+) -> None:
     """Read an entry by any of its names, with its doubles side by side; without NAME, list all entries."""
     from underoak.desk import read_book
 
-    if gaps:
+    if export_to or import_from:
+        _matrix(export_to, import_from, out, as_json=as_json)
+    elif gaps:
         found = read_book.gaps()
         counts = Counter(
             gap.what for gap in found if gap.taxon_id in dict.fromkeys(g.taxon_id for g in found)
@@ -41,6 +67,23 @@ def book(name: str | None, *, gaps: bool, as_json: bool) -> None:
     else:
         entry = read_book.entry(name)
         show(entry, _entry_lines(entry), as_json=as_json)
+
+
+def _matrix(export_to: Path | None, import_from: Path | None, out: Path, *, as_json: bool) -> None:
+    from underoak.desk.edit_matrix import export_matrix, import_matrix
+
+    if export_to:
+        taxa = export_matrix(export_to)
+        show(
+            {"written": str(export_to), "taxa": taxa},
+            [f"Written: {export_to}, {taxa} taxa."],
+            as_json=as_json,
+        )
+    if import_from:
+        edited = import_matrix(import_from, out)
+        lines = [*edited.understood, *(f"Written: {file}" for file in edited.written)]
+        lines.append("Look them through, put them into book/taxa, run python -m underoak.vetting.check_book.")
+        show(edited, lines, as_json=as_json)
 
 
 def _entry_lines(entry: Entry) -> Iterator[str]:
