@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from underoak.model.household import Kitchen, Person, Settings
     from underoak.settings import Home
     from underoak.walk.problem import WalkProblem
+    from underoak.walk.solve import Effort
 
 #: Water, clothes, light and food of the most burdened walker [kg]. Common practice, no source.
 DAY_PACK_KG = 4.0
@@ -109,14 +110,21 @@ def _planned(
     tell: Callable[[Any], None],
 ) -> PlannedWalk:
     from underoak.walk.left_out import left_out
-    from underoak.walk.solve import Effort, solve
+    from underoak.walk.solve import solve
 
     wish = outing.wish
     problem, notes = problem_of(connection, outing, book)
-    result = solve(problem, seed=wish.seed, effort=Effort(seconds=wish.seconds), clock=clock, tell=tell)
+    result = solve(problem, seed=wish.seed, effort=_effort(wish), clock=clock, tell=tell)
     result = replace(result, left_out=left_out(problem, result))
     plan = plan_of(outing, problem, result, notes=notes, book_version=book.version)
     return PlannedWalk(plan, outing.ground, problem, result)
+
+
+def _effort(wish: WalkWish) -> Effort:
+    """As many rounds as the seconds allow; without a limit of time a fixed number."""
+    from underoak.walk.solve import Effort
+
+    return Effort() if math.isinf(wish.seconds) else Effort(rounds=1_000_000, seconds=wish.seconds)
 
 
 def party_of(settings: Settings, names: Sequence[str]) -> tuple[Person, ...]:

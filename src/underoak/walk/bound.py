@@ -27,10 +27,6 @@ PATIENCE = 6
 SURE_KG = 1e-6
 
 
-def nobody_watches(_: float) -> None:
-    """Hear of a new bound and do nothing."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Relaxed:
     """A bound with the point and the cuts that show it; ``values`` is None when nothing was solved."""
@@ -51,35 +47,44 @@ def plain_bound(ground: Ground) -> float:
     return float(min(np.minimum(by_place, problem.place_limit_kg).sum(), problem.bag_kg))
 
 
-def tighten(
-    formulation: Formulation, kg: float, *, rounds: int = 60, seed: int = 0,
-    stop: Callable[[], bool] = lambda: False, watch: Callable[[float], None] = nobody_watches,
-) -> Relaxed:  # fmt: skip
-    """Solve the relaxation and add broken rules until none is left, nothing is gained or ``stop()``.
+class Tightening:
+    """The relaxation of one formulation, tightened in stages; ``best`` is what is known so far."""
 
-    ``kg`` is the best walk so far: the search ends when the bound reaches it. ``watch`` is told
-    every new bound.
-    """
-    programme = Programme(formulation, seed=seed)
-    best = Relaxed(plain_bound(formulation.ground))
-    cuts: list[Row] = []
-    bounds: list[float] = []
-    for _ in range(rounds):
-        answer = programme.relax()
+    def __init__(self, formulation: Formulation, *, seed: int = 0) -> None:
+        self.formulation = formulation
+        self.programme = Programme(formulation, seed=seed)
+        self.cuts: list[Row] = []
+        self.bounds: list[float] = []
+        self.best = Relaxed(plain_bound(formulation.ground))
+        self.finished = False
+
+    def advance(self, kg: float, *, rounds: int = 60, stop: Callable[[], bool] = lambda: False) -> Relaxed:
+        """Add broken rules until none is left, nothing is gained, ``rounds`` are over or ``stop()``.
+
+        ``kg`` is the best walk so far: the search is finished when the bound reaches it.
+        """
+        for _ in range(rounds):
+            if self.finished or stop():
+                break
+            self._round(kg)
+        return self.best
+
+    def binding(self) -> tuple[Row, ...]:
+        """Cuts that hold the bound down at the final point."""
+        return _binding(self.best)
+
+    def _round(self, kg: float) -> None:
+        answer = self.programme.relax()
         if answer is None:
-            break
+            self.finished = True
+            return
         values, reduced, value = answer
-        best = Relaxed(min(value, best.bound_kg), tuple(cuts), values, reduced)
-        bounds.append(best.bound_kg)
-        watch(best.bound_kg)
-        if best.bound_kg <= kg + SURE_KG or stop() or _tails_off(bounds, kg):
-            break
-        new = separate(formulation, values)
-        if not new:
-            break
-        cuts += new
-        programme.add_rows(new)
-    return replace(best, cuts=_binding(best))
+        self.best = Relaxed(min(value, self.best.bound_kg), tuple(self.cuts), values, reduced)
+        self.bounds.append(self.best.bound_kg)
+        new = [] if self.best.bound_kg <= kg + SURE_KG else separate(self.formulation, values)
+        self.cuts += new
+        self.programme.add_rows(new)
+        self.finished = not new or _tails_off(self.bounds, kg)
 
 
 def _tails_off(bounds: list[float], kg: float) -> bool:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.walk.shorten import shorten
-from underoak.walk.tour import Gaps, Lay, Tour, tour_of
+from underoak.walk.tour import Gaps, Lay, Tour, tour_minutes, tour_of
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -51,31 +51,47 @@ def limits_of(problem: WalkProblem, lay: Lay) -> Limits:
     return Limits(place[lay.modes.prize] if len(lay.modes.prize) else place[:0], caps, problem.bag_kg, bound)
 
 
+#: A walk is polished only when it comes this near to the one it was made from.
+NEAR = 0.02
+#: Rounds without gain after which the search goes elsewhere.
+PATIENCE = 100
+#: Good walks kept to begin again from.
+KEPT = 8
+
+
 class Search:
-    """Ruin and recreate on one problem, reproducible by seed."""
+    """Ruin and recreate on one problem, reproducible by seed.
+
+    It works in episodes: each begins somewhere, changes its walk until nothing is gained for a while,
+    and leaves its best behind. ``lean_on`` gives it the relaxation's opinion of each mode.
+    """
 
     def __init__(self, problem: WalkProblem, lay: Lay, seed: int) -> None:
         self.lay, self.limits = lay, limits_of(problem, lay)
         self.rng = np.random.default_rng(seed)
-        modes = lay.modes
-        must = np.isin(modes.prize, sorted(problem.must_see))
-        self.must = {int(p) for p in modes.prize[must]}
-        self.must_modes = must
-        self.siblings = [{m, int(modes.other[m])} for m in range(len(modes.prize))]
-        self.current = self._first()
-        self.best = self.current.copy()
-        self.least_removed, self.stale = 1, 0
+        self.must_modes = np.isin(lay.modes.prize, sorted(problem.must_see))
+        self.opinion: FloatArray | None = None
+        self.kept: list[Tour] = []
+        must_first = self._fill([], self.must_modes.copy(), noise=0.0)
+        self.best = self._settle(must_first, noise=0.0)
+        self._begin(self.best.copy())
+
+    def _begin(self, tour: Tour) -> None:
+        self.current, self.episode_best, self.stale = tour, tour.copy(), 0
+
+    def lean_on(self, share: FloatArray) -> None:
+        """Begin anew from what the relaxation takes: ``share`` (modes,) is 0 to 1."""
+        self.opinion = share
+        for noise in (0.0, 0.1, 0.3):
+            tour = self._settle(self._must_of(self.best.sequence), noise, lean=True)
+            self._keep(tour)
+            self._note(tour)
+        self._begin(max(self.kept, key=lambda kept: kept.kg).copy())
 
     def _tour(self, sequence: list[int]) -> Tour:
         tour = tour_of(self.lay, sequence)
         tour.kg = self.limits.value(self.lay, sequence)
         return tour
-
-    def _first(self) -> Tour:
-        sequence: list[int] = []
-        free = np.isin(self.lay.modes.prize, sorted(self.must))
-        sequence = self._fill(sequence, free, noise=0.0)
-        return self._settle(sequence, noise=0.0)
 
     def free_of(self, sequence: list[int]) -> npt.NDArray[np.bool_]:
         """Which modes belong to prizes that are not in the sequence yet."""
@@ -84,30 +100,40 @@ class Search:
         free[self.lay.modes.other[sequence]] = False
         return free
 
-    def _fill(self, sequence: list[int], free: npt.NDArray[np.bool_], noise: float) -> list[int]:
-        lay, limits = self.lay, self.limits
-        left = lay.minutes - tour_of(lay, sequence).minutes + SLACK_MIN
-        if not free.any() or left < 0.0:
+    def _worth(self, noise: float, *, lean: bool) -> FloatArray:
+        kg = self.lay.modes.kg
+        worth = kg * np.exp(noise * self.rng.standard_normal(len(kg))) if noise else kg
+        if lean and self.opinion is not None:
+            worth = worth * (0.05 + self.opinion)
+        return np.where(self.must_modes, 1e9, worth)
+
+    def _fill(
+        self, sequence: list[int], free: npt.NDArray[np.bool_], noise: float, *, lean: bool = False
+    ) -> list[int]:
+        lay = self.lay
+        left = lay.minutes - tour_minutes(lay, sequence) + SLACK_MIN
+        if left < 0.0 or not free.any():
             return sequence
-        gaps = Gaps(lay, sequence, free)
-        worth = lay.modes.kg * np.exp(noise * self.rng.standard_normal(len(free)))
-        if self.must:
-            worth = np.where(self.must_modes, 1e9, worth)
-        room = _Room(limits, lay, sequence)
+        gaps = Gaps(lay, sequence)
+        worth, room = self._worth(noise, lean=lean), _Room(self.limits, lay, sequence)
         while True:
-            fits = free & (gaps.least <= left) & (room.open_modes() | self.must_modes)
+            fits = free & (gaps.least <= left)
+            if self.limits.bound:
+                fits &= room.open_modes() | self.must_modes
             if not fits.any():
                 return sequence
-            score = np.where(fits, worth / np.maximum(gaps.least, FREE_MIN), -1.0)
-            mode = int(np.argmax(score))
+            mode = int(np.argmax(np.where(fits, worth / np.maximum(gaps.least, FREE_MIN), -1.0)))
             left -= gaps.insert(sequence, mode)
             free[mode] = free[lay.modes.other[mode]] = False
             room.take(mode)
 
-    def _settle(self, sequence: list[int], noise: float) -> Tour:
-        sequence = self._fill(sequence, self.free_of(sequence), noise)
+    def _settle(
+        self, sequence: list[int], noise: float, *, worth_it: float = -1.0, lean: bool = False
+    ) -> Tour:
+        """Fill the sequence, and polish it unless it falls short of ``worth_it``."""
+        sequence = self._fill(sequence, self.free_of(sequence), noise, lean=lean)
         minutes = math.inf
-        while True:
+        while self.limits.value(self.lay, sequence) >= worth_it:
             sequence, now = shorten(self.lay, sequence)
             if now > minutes - FREE_MIN:
                 break
@@ -118,71 +144,92 @@ class Search:
         return self._tour(sequence)
 
     def _ruin(self, sequence: list[int]) -> list[int]:
-        n, rng = len(sequence), self.rng
-        count = int(rng.integers(self.least_removed, max(self.least_removed + 1, min(n, 4 + n // 3)) + 1))
+        n, rng, modes = len(sequence), self.rng, self.lay.modes
+        count = 1 + int(min(n, 4 + 0.3 * n) * rng.random() ** 1.5)
         kind = rng.random()
-        if kind < 0.45:
+        if self.opinion is not None and kind < 0.3:
+            gone = set(np.flatnonzero(rng.random(n) > 0.4 + 0.6 * self.opinion[sequence]).tolist())
+        elif kind < 0.6:
             first = int(rng.integers(0, n))
             gone = set(range(first, min(n, first + count)))
-        elif kind < 0.8:
-            modes = self.lay.modes
+        elif kind < 0.9:
             centre = sequence[int(rng.integers(0, n))]
             near = self.lay.ways.minutes[modes.entry[centre], modes.entry[sequence]]
             gone = set(np.argsort(near, kind="stable")[:count].tolist())
         else:
             gone = set(rng.choice(n, min(count, n), replace=False).tolist())
-        prize = self.lay.modes.prize
-        return [m for p, m in enumerate(sequence) if p not in gone or int(prize[m]) in self.must]
+        return [m for p, m in enumerate(sequence) if p not in gone or self.must_modes[m]]
 
     def _seeded(self, sequence: list[int]) -> list[int]:
         """The sequence with one random prize put in first, to see the far side of the wood."""
-        free = self.free_of(sequence)
-        fits = np.flatnonzero(free)
-        if not len(fits):
-            return sequence
-        gaps = Gaps(self.lay, sequence, free)
-        left = self.lay.minutes - tour_of(self.lay, sequence).minutes
-        fits = fits[gaps.least[fits] <= left]
+        gaps = Gaps(self.lay, sequence)
+        left = self.lay.minutes - tour_minutes(self.lay, sequence)
+        fits = np.flatnonzero(self.free_of(sequence) & (gaps.least <= left))
         if len(fits):
             weight = self.lay.modes.kg[fits] + 1e-12
             gaps.insert(sequence, int(self.rng.choice(fits, p=weight / weight.sum())))
         return sequence
 
+    def _must_of(self, sequence: list[int]) -> list[int]:
+        return [m for m in sequence if self.must_modes[m]]
+
     def step(self, heat: float) -> bool:
         """One round; ``heat`` is the share of the best that a worse walk may lack. True when improved."""
-        rng = self.rng
-        base = self.current if self.current.sequence else self.best
-        if rng.random() < 0.03:
-            sequence = self._seeded(self._only_must())
-        elif base.sequence:
-            sequence = self._ruin(base.sequence)
-            if rng.random() < 0.25:
-                sequence = self._seeded(sequence)
+        rng, current = self.rng, self.current
+        if self.stale > PATIENCE or not current.sequence:
+            self._move_on()
+            current = self.current
+        sequence = self._ruin(current.sequence) if current.sequence else []
+        if rng.random() < 0.15:
+            sequence = self._seeded(sequence)
+        lean = self.opinion is not None and rng.random() < 0.5
+        tour = self._settle(
+            sequence, float(rng.choice((0.0, 0.1, 0.3))), worth_it=current.kg * (1.0 - NEAR), lean=lean
+        )
+        if _ahead(tour, self.episode_best):
+            self.episode_best, self.stale = tour.copy(), 0
         else:
-            sequence = []
-        tour = self._settle(sequence, noise=float(rng.choice((0.0, 0.1, 0.3, 0.6))))
-        return self._judge(tour, heat)
-
-    def _only_must(self) -> list[int]:
-        prize = self.lay.modes.prize
-        return [m for m in self.best.sequence if int(prize[m]) in self.must]
-
-    def _judge(self, tour: Tour, heat: float) -> bool:
-        if (tour.kg, -tour.minutes) > (self.best.kg + 1e-12, -self.best.minutes):
-            self.best, self.current = tour.copy(), tour
-            return True
-        ahead = (tour.kg, -tour.minutes) >= (self.current.kg, -self.current.minutes)
-        if ahead or tour.kg >= self.best.kg * (1.0 - heat * float(self.rng.random())):
+            self.stale += 1
+        if not _ahead(current, tour) or tour.kg >= self.episode_best.kg * (1.0 - heat * float(rng.random())):
             self.current = tour
+        return self._note(tour)
+
+    def _move_on(self) -> None:
+        """Leave the episode: begin at a random prize, with half of a kept walk, or from the best."""
+        self._keep(self.episode_best)
+        rng, kind = self.rng, self.rng.random()
+        if kind < 0.4:
+            self._begin(self._settle(self._seeded(self._must_of(self.best.sequence)), 0.3))
+        elif kind < 0.7:
+            base = self.kept[int(rng.integers(len(self.kept)))].sequence
+            half = [m for m in base if self.must_modes[m] or rng.random() < 0.5]
+            self._begin(self._settle(self._seeded(half), 0.2))
+        else:
+            self._begin(self.best.copy())
+
+    def _keep(self, tour: Tour) -> None:
+        self.kept.append(tour)
+        self.kept.sort(key=lambda kept: -kept.kg)
+        del self.kept[KEPT:]
+
+    def _note(self, tour: Tour) -> bool:
+        if _ahead(tour, self.best):
+            self.best = tour.copy()
+            return True
         return False
 
     def run(self, rounds: int, stop: Callable[[], bool] = lambda: False) -> Tour:
         """Up to ``rounds`` rounds, or until ``stop()``; the best tour so far."""
-        for number in range(rounds):
+        for _ in range(rounds):
             if stop():
                 break
-            self.step(heat=0.03 * (1.0 - number / rounds))
+            self.step(heat=0.03)
         return self.best
+
+
+def _ahead(one: Tour, other: Tour) -> bool:
+    """More kilograms, or as many in less time."""
+    return (one.kg, -one.minutes) > (other.kg + 1e-12, -other.minutes)
 
 
 class _Room:

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
 
 from underoak.errors import NoAnswer
-from underoak.walk.bound import is_closed, narrow, plain_bound, tighten
-from underoak.walk.formulation import Ground, formulate, ground_of
+from underoak.walk.bound import Tightening, is_closed, narrow, plain_bound
+from underoak.walk.formulation import Formulation, Ground, formulate, ground_of
 from underoak.walk.local_search import Search
 from underoak.walk.problem import WalkProblem, check_problem, no_way, usable_kg
 from underoak.walk.programme import Programme
@@ -17,22 +20,31 @@ from underoak.walk.steps import steps_of_sequence
 from underoak.walk.tour import lay_out
 from underoak.walk.translate import Found, columns_of, found_in
 
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    FloatArray = npt.NDArray[np.float64]
+
 #: Formulations with more arcs than this are searched, not proved.
 MOST_ARCS = 12_000
+#: Shares of the time: the first search, the stages of the relaxation, the search each of them leads.
+SEARCH_UNTIL = 0.12
+TIGHTEN_UNTIL = (0.25, 0.4)
+LEAD_SHARE = 0.1
+#: Branching is not begun with less time left than this [s].
+LEAST_BRANCH_S = 8.0
 
 
 @dataclass(frozen=True, slots=True)
 class Effort:
     """How hard to try. The same rounds and seed give the same walk; seconds only ever cut short.
 
-    ``rounds`` of local search; ``seconds`` for everything; ``prove`` asks for the bound;
-    ``search_share`` is the share of the seconds that the local search may take when it does.
+    ``rounds`` of each stage of local search; ``seconds`` for everything; ``prove`` asks for the bound.
     """
 
-    rounds: int = 1500
+    rounds: int = 200
     seconds: float = math.inf
     prove: bool = True
-    search_share: float = 0.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +89,9 @@ def solve(
 
     Method
     ------
-    Ruin-and-recreate search on the closure of shortest ways; then a linear relaxation of a
-    time-flow formulation tightened by connectivity cuts, reduced-cost fixing against the walk found,
-    and branch and bound in HiGHS started from it.
+    Ruin-and-recreate search on the closure of shortest ways; a linear relaxation of a time-flow
+    formulation tightened by connectivity cuts, whose point leads a second search; reduced-cost fixing
+    against the best walk, and branch and bound in HiGHS started from it.
     """
     check_problem(problem)
     began = clock()
@@ -88,8 +100,10 @@ def solve(
     if shortest > problem.minutes:
         raise no_way(problem, shortest)
     run = _Run(ground, seed, effort or Effort(), lambda: clock() - began, tell)
-    run.search()
-    run.prove()
+    provable = run.effort.prove and len(ground.arcs.tail) <= MOST_ARCS
+    run.search(SEARCH_UNTIL if provable else 1.0)
+    if provable and not run.closed():
+        run.prove()
     if run.found is None:
         raise NoAnswer(
             "no walk in this time visits everything that must be seen",
@@ -114,6 +128,9 @@ class _Run:
         self.found: Found | None = None
         self.bound_kg = plain_bound(ground)
         self.method = "local search"
+        problem = self.problem
+        self.lay = lay_out(ground.modes, ground.ways, problem.start, problem.finish, problem.minutes)
+        self.local = Search(problem, self.lay, seed)
 
     @property
     def kg(self) -> float:
@@ -124,36 +141,51 @@ class _Run:
         """Tell how far the search has come."""
         self.tell(Progress(max(self.kg, 0.0), self.bound_kg, stage))
 
-    def search(self) -> None:
-        """The local search."""
-        problem, ground, effort = self.problem, self.ground, self.effort
-        lay = lay_out(ground.modes, ground.ways, problem.start, problem.finish, problem.minutes)
-        share = effort.seconds * (effort.search_share if effort.prove else 1.0)
-        rounds = effort.rounds if len(ground.modes.prize) else 0
-        tour = Search(problem, lay, self.seed).run(rounds, lambda: self.spent() > share)
-        prizes = [int(p) for p in ground.modes.prize[tour.sequence]]
-        if problem.must_see <= set(prizes):
-            steps = steps_of_sequence(problem, lay, ground.arcs, tour.sequence)
-            self.found = Found(steps, prizes, usable_kg(problem, prizes))
-        self.say("search")
+    def late(self, share: float) -> bool:
+        """Whether this share of the time has gone."""
+        return self.spent() > share * self.effort.seconds
+
+    def search(self, until: float, stage: str = "search") -> None:
+        """Local search, up to a share of the time."""
+        modes = self.ground.modes
+        tour = self.local.run(
+            self.effort.rounds if len(modes.prize) else 0, lambda: self.late(until) or is_closed(self.bound_kg, self.local.best.kg)
+        )
+        prizes = [int(p) for p in modes.prize[tour.sequence]]
+        kg = usable_kg(self.problem, prizes)
+        if self.problem.must_see <= set(prizes) and kg > self.kg:
+            steps = steps_of_sequence(self.problem, self.lay, self.ground.arcs, tour.sequence)
+            self.found = Found(steps, prizes, kg)
+        self.say(stage)
 
     def prove(self) -> None:
-        """Tighten the bound, then branch and bound, until they meet or time is up."""
-        seconds = self.effort.seconds
-        if not self.effort.prove or self.closed() or len(self.ground.arcs.tail) > MOST_ARCS:
-            return
+        """Tighten the bound and let it lead the search, then branch and bound, until they meet."""
         self.method = "branch and cut"
         formulation = formulate(self.ground)
-        relaxed = tighten(
-            formulation, self.kg, seed=self.seed, stop=lambda: self.spent() > 0.6 * seconds, watch=self.lower
-        )
-        self.lower(relaxed.bound_kg)
-        if self.closed() or self.spent() >= seconds:
-            return
-        programme = Programme(narrow(formulation, relaxed, self.kg), seed=self.seed, relaxed=False)
-        programme.add_rows(list(relaxed.cuts))
+        tightening = Tightening(formulation, seed=self.seed)
+        for until in TIGHTEN_UNTIL:
+            relaxed = tightening.advance(self.kg, stop=lambda until=until: self.late(until))  # type: ignore[misc]
+            self.lower(relaxed.bound_kg)
+            if self.closed():
+                return
+            if relaxed.values is not None:
+                self.local.lean_on(_share_taken(formulation, relaxed.values))
+                self.search(until + LEAD_SHARE, "led search")
+            if tightening.finished:
+                break
+        left = self.effort.seconds - self.spent()
+        if left < LEAST_BRANCH_S and math.isfinite(left):
+            self.search(1.0, "led search")
+        elif not self.closed():
+            self.branch(formulation, tightening)
+
+    def branch(self, formulation: Formulation, tightening: Tightening) -> None:
+        """Branch and bound on what the relaxation leaves."""
+        narrowed = narrow(formulation, tightening.best, self.kg)
+        programme = Programme(narrowed, seed=self.seed, relaxed=False)
+        programme.add_rows(tightening.binding())
         start = None if self.found is None else columns_of(formulation, self.found)
-        answer = programme.solve(seconds=min(seconds - self.spent(), 1e7), start=start)
+        answer = programme.solve(seconds=min(self.effort.seconds - self.spent(), 1e7), start=start)
         better = None if answer.values is None else found_in(formulation, answer.values)
         if better is not None and better.kg > self.kg:
             self.found = better
@@ -167,3 +199,10 @@ class _Run:
     def closed(self) -> bool:
         """Whether walk and bound meet."""
         return self.found is not None and is_closed(self.bound_kg, self.found.kg)
+
+
+def _share_taken(formulation: Formulation, values: FloatArray) -> FloatArray:
+    """What the relaxation takes of each prize, for each of its modes, 0 to 1."""
+    a, modes = formulation.arcs, formulation.ground.modes
+    taken = np.bincount(modes.prize, weights=values[a : a + formulation.modes])
+    return np.asarray(np.clip(taken[modes.prize], 0.0, 1.0))

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from underoak.walk.closure import Modes, Ways
 
     FloatArray = npt.NDArray[np.float64]
-    BoolArray = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,23 +75,22 @@ class Gaps:
     ``least`` (modes,) is the least over all gaps and ``which`` (modes,) an identity of that gap.
     """
 
-    def __init__(self, lay: Lay, sequence: list[int], free: BoolArray) -> None:
+    def __init__(self, lay: Lay, sequence: list[int]) -> None:
         self.lay = lay
-        self.free = free
         modes = lay.modes
         s = np.array(sequence, dtype=np.int64)
         leave = np.concatenate(([lay.start], modes.exit[s]))
         enter = np.concatenate((modes.entry[s], [lay.finish]))
         count, room = len(leave), 2 * len(leave) + 64
         self.order = list(range(count))
-        self.rows = np.empty((room, len(free)))
+        self.rows = np.empty((room, len(modes.prize)))
         direct = lay.ways.minutes[leave, enter]
         np.add(lay.to_mode[leave], lay.from_mode[enter], out=self.rows[:count])
         self.rows[:count] -= direct[:, None]
         self.ends = [(int(a), int(b)) for a, b in zip(leave, enter, strict=True)]
         self.used = count
         self.which = self.rows[:count].argmin(axis=0)
-        self.least = self.rows[self.which, np.arange(len(free))]
+        self.least = self.rows[self.which, np.arange(len(modes.prize))]
 
     def insert(self, sequence: list[int], mode: int) -> float:
         """Put ``mode`` into its cheapest gap of ``sequence``; returns the extra minutes."""
