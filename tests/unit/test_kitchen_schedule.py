@@ -12,11 +12,12 @@ from tests.unit.generated_kitchens import EVENING, OTHER, WILD, Case, generated,
 from tests.unit.schedule_checker import kept_g, violations
 from underoak.book.methods import load_methods
 from underoak.errors import UserMistake
+from underoak.kitchen.bound import without_the_clock
 from underoak.kitchen.capacity import capacity_kg
 from underoak.kitchen.improve import improved
 from underoak.kitchen.problem import kitchen_problem
 from underoak.kitchen.schedule import as_schedule, schedule
-from underoak.kitchen.solve import best, quick
+from underoak.kitchen.solve import best, quick, quick_bound
 from underoak.kitchen.wishes import Busy, Hours, Wishes
 from underoak.model.household import Kitchen
 from underoak.model.kitchen import Lot, VerdictState
@@ -71,6 +72,14 @@ def test_a_plan_without_time_for_a_proof_still_has_a_true_bound() -> None:
     assert hurried.bound is not None
     assert hurried.gap is not None
     assert longer.value <= hurried.bound + 1e-9
+
+
+@pytest.mark.parametrize(("burners", "trays"), [(1, 0), (2, 4), (3, 8)])
+def test_the_evening_without_its_clock_bounds_the_proven_optimum(burners: int, trays: int) -> None:
+    problem = small(kitchen=Kitchen(burners=burners, pots=2, pans=1, dryer_trays=trays)).problem()
+    optimum = best(problem, seconds=60.0, enough_gap=1e-6)
+    assert quick_bound(problem, seconds=5.0) >= optimum.value - 1e-6
+    assert len(without_the_clock(problem).runs) < len(problem.runs)
 
 
 def test_the_checker_sees_what_is_broken() -> None:

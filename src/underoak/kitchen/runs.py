@@ -93,6 +93,10 @@ class Timetable:
         """0 for the first day, 1 for every later one."""
         return min((self.moment(minutes).date() - self.begins.date()).days, 1)
 
+    def day_of_slot(self, slot: int) -> int:
+        """0 for slots of the first day, 1 for every later one."""
+        return self.day(slot * SLOT_MIN)
+
     def staffed(self, start_min: float, end_min: float) -> bool:
         """Whether somebody is there in every slot touched."""
         return all(slot < len(self.present) and self.present[slot] for slot in touched(start_min, end_min))

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.kitchen.bound import without_the_clock
 from underoak.kitchen.greedy import most_perishable_first
 from underoak.kitchen.improve import improved
 from underoak.kitchen.problem import KitchenProblem
@@ -62,17 +63,21 @@ def best(
     ------
     One whole number for each run, one row for each limit, two quantities for each product (in full, half);
     HiGHS branch and cut on one thread, started from the quick plan after many rounds of taking a part of it
-    out and filling it again (`underoak.kitchen.improve.improved`).
+    out and filling it again (`underoak.kitchen.improve.improved`). The bound is the lower of the solver's and
+    of the evening without its clock (`quick_bound`); where that already proves the plan, no solver runs.
     """
     if not problem.runs:
         return Choice({}, 0.0, 0.0, "nothing to plan")
     began = time.monotonic()
     start = _refilled(problem, quick(problem), seed)
+    clockless = max(quick_bound(problem, seconds=0.2 * seconds, seed=seed), start.value)
+    if clockless - start.value <= enough_gap * clockless:
+        return replace(start, bound=clockless)
     solver = _model(problem, max(seconds - (time.monotonic() - began), 0.1), seed, enough_gap)
     _start_from(solver, problem, start)
     solver.run()
     info = solver.getInfo()
-    bound = max(min(float(info.mip_dual_bound), plain_bound(problem)), start.value)
+    bound = max(min(float(info.mip_dual_bound), clockless), start.value)
     values = list(solver.getSolution().col_value)[: len(problem.runs)] if info.primal_solution_status else []
     chosen = {p: round(x) for p, x in enumerate(values) if round(x) > 0}
     value = problem.value(chosen)
@@ -81,11 +86,18 @@ def best(
     return Choice(chosen, value, max(bound, value), "solver")
 
 
-def plain_bound(problem: KitchenProblem) -> float:
-    """What no plan can exceed even with a kitchen without limits: every lot whole in its best way.
+def quick_bound(problem: KitchenProblem, *, seconds: float, seed: int = 1) -> float:
+    """What no plan can exceed, from the evening without its clock; for when the solver has no time to prove.
 
-    Used where the solver's time is over before it has a bound of its own.
+    See `underoak.kitchen.bound.without_the_clock`.
     """
+    solver = _model(without_the_clock(problem), max(seconds, 0.05), seed, 1e-3)
+    solver.run()
+    return min(float(solver.getInfo().mip_dual_bound), _every_lot_whole(problem))
+
+
+def _every_lot_whole(problem: KitchenProblem) -> float:
+    """Worth of every lot in its best way, in a kitchen without limits."""
     total = 0.0
     for index, lot in enumerate(problem.lots):
         ways = {run.method_id for run in problem.runs if run.lot == index}
@@ -96,7 +108,7 @@ def plain_bound(problem: KitchenProblem) -> float:
 
 def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:
     plans = [improved(problem, start.chosen, rounds=ROUNDS, seed=seed + n) for n in range(STARTS)]
-    better = [Choice(plan, problem.value(plan), None, "refilled") for plan in plans]
+    better = [Choice(plan, problem.value(plan), None, "refilling") for plan in plans]
     return max([start, *better], key=lambda choice: choice.value)
 
 
