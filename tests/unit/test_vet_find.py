@@ -171,3 +171,10 @@ def test_gaps_name_what_is_from_memory() -> None:
     found_gaps = gaps()
     assert any(g.what == "not reviewed by a mycologist" for g in found_gaps)
     assert any("from memory" in g.what for g in found_gaps)
+
+
+def test_the_entry_as_a_page_to_print(tmp_path: Path) -> None:
+    page = tmp_path / "honey.pdf"
+    told = CliRunner().invoke(book_command, [HONEY, "--page", str(page), "--paper", "us-letter"])
+    assert told.exit_code == 0
+    assert page.read_bytes().startswith(b"%PDF")

@@ -33,6 +33,13 @@ if TYPE_CHECKING:
     help="Read an edited DELTA text; writes changed entries into --out, never into the book.",
 )
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("edited-taxa"))
+@click.option(
+    "--page",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Also write the entry as a PDF page to print.",
+)
+@click.option("--paper", default="a4", show_default=True, help="a4 or us-letter.")
 @json_option
 def book(
     name: str | None,
@@ -41,6 +48,8 @@ def book(
     export_to: Path | None,
     import_from: Path | None,
     out: Path,
+    page: Path | None,
+    paper: str,
     as_json: bool,
 ) -> None:
     """Read an entry by any of its names, with its doubles side by side; without NAME, list all entries."""
@@ -66,6 +75,10 @@ def book(
         show(entries, [*lines, f"{len(entries)} entries."], as_json=as_json)
     else:
         entry = read_book.entry(name)
+        if page:
+            from underoak.sheets.entry import write_entry
+
+            write_entry(page, entry, paper)
         show(entry, _entry_lines(entry), as_json=as_json)
 
 

@@ -1,0 +1,58 @@
+"""One entry of the book as a page to print: what it shows, and its doubles side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from underoak.sheets.pdf import compile_typst
+from underoak.sheets.wording import EATING_CAUTIONS
+
+
+def write_entry(path: Path, entry: Any, paper: str) -> Path:
+    """Write the page and hand back its path."""
+    path.write_bytes(compile_typst("entry", entry_content(entry, paper)))
+    return path
+
+
+def entry_content(entry: Any, paper: str) -> dict[str, Any]:
+    """Everything on the page as plain data."""
+    taxon = entry.taxon
+    never = [f"Never gathered: {taxon.never_gather_reason}"] if taxon.never_gather else []
+    memory = "" if taxon.look.seen else " (from memory)"
+    return {
+        "title": f"{taxon.scientific_name} {taxon.authority}",
+        "paper": paper,
+        "names": ", ".join((*taxon.common_names, *taxon.synonyms)),
+        "members": ", ".join(taxon.members),
+        "words": taxon.words,
+        "cautions": [*never, *(c.words for c in taxon.cautions), EATING_CAUTIONS[0]],
+        "harm": _harm(taxon),
+        "shows": [[name.replace("_", " "), words] for name, words in entry.shows.items()],
+        "ages": [[age, words] for age, words in taxon.look.ages.items()],
+        "required": ", ".join(taxon.required).replace("_", " "),
+        "doubles": [_double(beside) for beside in entry.doubles],
+        "source": f"Source: {taxon.look.source}{memory}. {entry.reviewed} Book {entry.book_version}.",
+    }
+
+
+def _harm(taxon: Any) -> str:
+    classes = ", ".join(taxon.harm.classes).replace("_", " ")
+    onset = taxon.harm.onset_hours
+    hours = f" Begins {onset[0]:g} to {onset[1]:g} hours after the meal." if onset else ""
+    return f"{classes}. {taxon.harm.words}{hours}"
+
+
+def _double(beside: Any) -> dict[str, Any]:
+    pair = beside.pair
+    return {
+        "heading": f"{beside.scientific_name} ({beside.danger}: {', '.join(beside.harm).replace('_', ' ')})",
+        "pair": [pair.target_shows, pair.lookalike_shows, pair.how] if pair else [],
+        "rows": [_row(difference) for difference in beside.differences],
+    }
+
+
+def _row(difference: Any) -> list[str]:
+    name = difference.character.replace("_", " ")
+    decides = "yes" if difference.decisive else ""
+    return [name, difference.mine or "not told", difference.other or "not told", decides]
