@@ -34,6 +34,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "review": ("review", "what the season brought"),
     "share": ("share", "write finds for others, with every spot blurred"),
     "photo": ("share", "keep photos of a find"),
+    "merge": ("merge", "join another ledger into this one"),
+    "backup": ("backup", "put the whole home into one checked file"),
+    "restore": ("backup", "bring a home back from a backup"),
+    "doctor": ("backup", "look whether everything is whole, and mend it"),
     "serve": ("serve", "show the week, the map and the jars in a browser on this computer"),
 }
 

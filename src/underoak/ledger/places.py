@@ -47,7 +47,9 @@ def store_places(connection: sqlite3.Connection, records: Iterable[Place]) -> in
     """
     wanted = list(records)
     known = {place.id: place for place in places(connection)}
-    problems = [_namesake(place) for place in wanted if place.id in known and _apart(place, known[place.id])]
+    problems = [
+        _namesake(place) for place in wanted if place.id in known and lie_apart(place, known[place.id])
+    ]
     if problems:
         raise BadData(problems)
     changed = [place for place in wanted if known.get(place.id) != place]
@@ -73,7 +75,8 @@ def _namesake(place: Place) -> Problem:
     )
 
 
-def _apart(a: Place, b: Place) -> bool:
+def lie_apart(a: Place, b: Place) -> bool:
+    """Whether two places of one name are two: the boxes round their outlines do not meet."""
     west, south, east, north = _box(a)
     west2, south2, east2, north2 = _box(b)
     return west > east2 or west2 > east or south > north2 or south2 > north

@@ -1,0 +1,49 @@
+"""Join the ledger of another home, or of a club, into this one."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.backup import copy_ledger, read_only, schema_of
+from underoak.ledger.database import open_ledger
+from underoak.ledger.merge import Merged, merge
+from underoak.settings import LEDGER_NAME, Home
+
+
+def merge_ledgers(home: Home, other: Path, *, with_pantry: bool = False, both: bool = False) -> Merged:
+    """Join everything of the ledger ``other`` (a file or a home's folder) into this home's.
+
+    The other ledger is read from a copy, which is brought to the newest schema; with ``both`` the result is
+    then written to the other ledger too, so that the two hold the same.
+
+    Raises
+    ------
+    UserMistake   when there is no such ledger, or it is this home's own
+    NoAnswer      when the file is no ledger
+    BadData       when one id means two things; nothing is stored
+    """
+    path = other / LEDGER_NAME if other.is_dir() else other
+    if not path.is_file():
+        raise UserMistake(f"there is no ledger at {path}", expected="a home's folder or its ledger.sqlite3")
+    if path.resolve() == home.ledger_path.resolve():
+        raise UserMistake("this is the home's own ledger", expected="another one")
+    with TemporaryDirectory(prefix="underoak-") as folder:
+        copy = Path(folder) / LEDGER_NAME
+        copy_ledger(path, copy)
+        with closing(_opened(copy)) as theirs, closing(open_ledger(home.ledger_path)) as ours:
+            merged = merge(ours, theirs, with_house=with_pantry)
+    if both:
+        with closing(open_ledger(home.ledger_path)) as ours, closing(open_ledger(path)) as theirs:
+            merge(theirs, ours, with_house=with_pantry)
+    return merged
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    with closing(read_only(path)) as unchanged:
+        if schema_of(unchanged) == 0:
+            raise NoAnswer("the other file is no ledger", remedy="name a home's folder or its ledger.sqlite3")
+    return open_ledger(path)

@@ -1,0 +1,53 @@
+"""Backups under a passphrase, in the age format, by the library pyrage (an optional extra)."""
+
+from __future__ import annotations
+
+import importlib
+from typing import Any
+
+from underoak.errors import NoAnswer, UserMistake
+
+#: How every file in the age format begins. Source: age-encryption.org/v1 (from memory).
+AGE_MAGIC = b"age-encryption.org/v1"
+#: A passphrase that stands between a thief and every spot.
+SHORTEST = 10
+
+
+def seal(data: bytes, passphrase: str) -> bytes:
+    """The bytes under a passphrase; any program for age files opens them too.
+
+    Raises UserMistake for a short passphrase and NoAnswer without the library.
+    """
+    if len(passphrase) < SHORTEST:
+        raise UserMistake(f"a passphrase of {len(passphrase)} letters", expected=f"at least {SHORTEST}")
+    sealed: bytes = _library().passphrase.encrypt(data, passphrase)
+    return sealed
+
+
+def unseal(data: bytes, passphrase: str | None) -> bytes:
+    """The bytes of a backup, opened where they are sealed.
+
+    Raises UserMistake without a passphrase where one is needed, NoAnswer for a wrong one or damaged bytes.
+    """
+    if not data.startswith(AGE_MAGIC):
+        return data
+    if passphrase is None:
+        raise UserMistake("this backup is sealed", remedy="say --passphrase-file FILE, or --ask-passphrase")
+    library = _library()
+    try:
+        opened: bytes = library.passphrase.decrypt(data, passphrase)
+    except library.DecryptError as error:
+        raise NoAnswer(
+            f"the backup does not open: {error}",
+            remedy="check the passphrase; if it is right, the file is damaged",
+        ) from error
+    return opened
+
+
+def _library() -> Any:
+    try:
+        return importlib.import_module("pyrage")
+    except ImportError as error:
+        raise NoAnswer(
+            "sealed backups need the library pyrage", remedy="install it with: pip install 'underoak[age]'"
+        ) from error

@@ -1,0 +1,87 @@
+"""Copies of the ledger that are whole while it is in use, and whether a file is a whole ledger."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+from underoak.errors import NoAnswer
+from underoak.ledger.database import migrations
+
+
+def copy_ledger(source: Path, target: Path) -> None:
+    """A whole copy of the ledger as it stands at one moment, also while others write to it.
+
+    Method: SQLite's online backup; the copy is one file without a journal. The source is not changed.
+
+    Raises
+    ------
+    NoAnswer      when the source is no ledger or cannot be read whole
+    """
+    try:
+        with closing(read_only(source)) as old, closing(sqlite3.connect(target)) as new:
+            old.backup(new)
+            new.execute("PRAGMA journal_mode = DELETE")
+    except sqlite3.DatabaseError as error:
+        raise NoAnswer(
+            f"{source} cannot be read as a ledger: {error}", remedy="see what 'underoak doctor' says"
+        ) from error
+
+
+def read_only(path: Path) -> sqlite3.Connection:
+    """A connection that cannot write; raises sqlite3.DatabaseError for a file that is none."""
+    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=10.0)
+    connection.row_factory = sqlite3.Row
+    return connection
+
+
+def ledger_faults(path: Path) -> list[str]:
+    """What is wrong with a ledger file, in words; nothing when it is whole.
+
+    Looks at the pages (integrity_check), the references between records (foreign_key_check), and whether
+    the schema is one this program knows.
+    """
+    try:
+        with closing(read_only(path)) as connection:
+            faults = [row[0] for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
+            faults += [
+                f"a row of {row[0]} refers to a {row[2]} that is not there"
+                for row in connection.execute("PRAGMA foreign_key_check")
+            ]
+            version = schema_of(connection)
+    except sqlite3.DatabaseError as error:
+        return [f"the file cannot be read as a ledger: {error}"]
+    newest = migrations()[-1][0]
+    if not 1 <= version <= newest:
+        faults.append(f"it has schema {version}; this program knows 1 to {newest}")
+    return faults
+
+
+def schema_of(connection: sqlite3.Connection) -> int:
+    """The schema's number; 0 for a file that is no ledger."""
+    return int(connection.execute("PRAGMA user_version").fetchone()[0])
+
+
+def newest_record(connection: sqlite3.Connection) -> str:
+    """The last day on which anything was noted, as ISO text; empty for an empty ledger."""
+    days = [
+        connection.execute(f"SELECT max({column}) FROM {table}").fetchone()[0]  # noqa: S608 - own constants
+        for table, column in DATED
+        if connection.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (table,)).fetchone()
+    ]
+    return max((str(day)[:10] for day in days if day), default="")
+
+
+#: Tables and columns that say when something was done.
+DATED: tuple[tuple[str, str], ...] = (
+    ("visit", "day"),
+    ("verdict", "given_on"),
+    ("batch", "made_on"),
+    ("jar", "state_on"),
+    ("serving", "eaten_at"),
+    ("source_file", "loaded_on"),
+    ("photo", "added_on"),
+    ("answer", "made_on"),
+    ("learned", "made_on"),
+)
