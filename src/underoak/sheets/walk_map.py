@@ -36,9 +36,7 @@ def walk_map(
     Outline of the place, contours, trails (closed ones crossed out by a sparse dash), hosts by kind and
     size, the walk with numbered turns, car parks, scale bar and north arrow.
     """
-    way = [point for leg in result.legs for point in network.edges[leg.edge].points]
-    parks = [(park.longitude_deg, park.latitude_deg) for park in car_parks]
-    frame = frame_around([*way, *parks] or [(0.0, 0.0)], width_mm=width_mm, height_mm=height_mm)
+    frame = walk_frame(car_parks, network, result, width_mm=width_mm, height_mm=height_mm)
     shown = _in_frame(frame, trees)
     length_km = sum(network.edges[leg.edge].length_m for leg in result.legs) / 1000.0
     words = f"A walk of {length_km:.1f} km in {len(turns)} turns, {len(shown)} host trees shown, north is up."
@@ -52,6 +50,16 @@ def walk_map(
         scale_bar(frame), north_arrow(frame), _key(frame), "</svg>",
     ]  # fmt: skip
     return "\n".join(parts) + "\n"
+
+
+def walk_frame(
+    car_parks: Sequence[CarPark], network: Network, result: WalkResult,
+    *, width_mm: float = 178.0, height_mm: float = 158.0,
+) -> Frame:  # fmt: skip
+    """The frame of `walk_map`: the walk and its car parks as large as the sheet allows."""
+    way = [point for leg in result.legs for point in network.edges[leg.edge].points]
+    parks = [(park.longitude_deg, park.latitude_deg) for park in car_parks]
+    return frame_around([*way, *parks] or [(0.0, 0.0)], width_mm=width_mm, height_mm=height_mm)
 
 
 def _outline(frame: Frame, place: Place) -> list[str]:

@@ -87,3 +87,33 @@ RECALL_CAUTIONS: tuple[str, ...] = (
 FIGURE_ONLY = (
     "This figure explains. It never takes the place of a tested process and makes no wild kind fit to can."
 )
+
+#: On everything that names a mushroom.
+NEVER_EATEN = "Nothing here says that it may be eaten. When unsure, leave it in the woods."
+
+#: At the head of the page that is carried into the woods.
+PACK_CAUTIONS: tuple[str, ...] = (
+    "This page compares what you note with a book. It cannot see, smell or touch. It may be wrong.",
+    "Bags stay apart: one kind from one spot in each, with its number, so that one mistake spoils one bag.",
+    "Leave every button, every old one and every one that nobody here knows by heart.",
+    "This page tells where your spots are: do not pass it on.",
+)
+
+#: Beside the alarm of that page.
+ALARM_CAUTION = (
+    "This alarm rings only while the page is open and the screen is on. "
+    "Set the telephone's own alarm to {time} as well."
+)
+
+#: Where a position of a telephone is shown.
+POSITION_CAUTION = (
+    "A telephone under trees is often 10 to 50 m wrong. Believe trail marks and the compass before the dot."
+)
+
+#: On the briefing that beginners and children take along.
+BRIEFING_CAUTIONS: tuple[str, ...] = (
+    "Look, call, wait: nobody picks before one who knows the kind has come and looked.",
+    "Never taste anything in the woods, not even a little and not even to spit it out.",
+    "Stay where you can hear the others. Lost? Hug a tree, blow three times, wait, blow again.",
+    "Wash hands before eating; touching a mushroom, also a poisonous one, does no harm.",
+)

@@ -1,0 +1,1 @@
+"""The page for the pack: one HTML file that works in the woods without any network."""
