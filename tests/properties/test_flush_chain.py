@@ -47,10 +47,12 @@ def outcome(evidence: Evidence, chain: int, day: int) -> FloatArray:
 def by_enumeration(chains: Chains, evidence: Evidence, chain: int) -> tuple[float, FloatArray]:
     """Likelihood and last-day state chances, as sums over all 4^6 paths."""
     ends = np.zeros(4)
+    moves = [transition(chains, chain, day).tolist() for day in range(DAYS)]
+    seen = [outcome(evidence, chain, day).tolist() for day in range(DAYS)]
     for path in itertools.product(range(4), repeat=DAYS):
         weight, before = 1.0, 0
         for day, state in enumerate(path):
-            weight *= transition(chains, chain, day)[before, state] * outcome(evidence, chain, day)[state]
+            weight *= moves[day][before][state] * seen[day][state]
             before = state
             if weight == 0.0:
                 break

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -37,7 +38,7 @@ def seasoned(home: Home) -> Home:
         for n in range(4)
     ]
     book = load_book()
-    habits = [habit_of(book.taxa[kind], place) for kind in KINDS]
+    habits = [replace(habit_of(book.taxa[kind], place), inhabited=0.8) for kind in KINDS]
     world = invented_world(
         spots, habits, range(2021, 2025), climates=dict.fromkeys(names, place), seed=4, visits_per_season=8
     )
@@ -89,7 +90,7 @@ def test_learning_twice_keeps_one_and_gives_the_same(seasoned: Home) -> None:
     connection = open_ledger(seasoned.ledger_path)
     counts = [connection.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in ("learned", "judgement")]  # noqa: S608
     connection.close()
-    assert counts == [2, 1]
+    assert counts == [2, 1], "one for each kind that was found, and one judgement"
 
 
 def test_judging_names_every_rule_and_counts_the_running_season(seasoned: Home) -> None:
@@ -97,7 +98,7 @@ def test_judging_names_every_rule_and_counts_the_running_season(seasoned: Home) 
     for rule in ("model", "the book alone", "ten-day rate of the spot", "same spot, same date", "rain rule"):
         assert rule in output
     assert "2021 to 2024" in output
-    assert "too few finds to judge" in output
+    assert "too few finds to judge it alone" in output
 
 
 def test_why_lists_all_parts_and_the_best_day(seasoned: Home) -> None:

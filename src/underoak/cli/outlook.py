@@ -20,6 +20,13 @@ if TYPE_CHECKING:
     from underoak.outlook.backtest import Judgement
 
 
+_RULINGS = {
+    "model": "model shown",
+    "climatology": "plain rates shown",
+    "untried": "too few finds to judge it alone",
+}
+
+
 @click.command()
 @click.argument("spot")
 @click.argument("taxon")
@@ -121,7 +128,7 @@ def _why_lines(why: Why) -> Iterator[str]:
 def _learning_lines(learning: Learning) -> Iterator[str]:
     seasons = ", ".join(str(season) for season in learning.seasons)
     yield f"Learned from {learning.visits} visits of {len(learning.seasons)} seasons ({seasons})"
-    width = max(len(t.taxon) for t in learning.taxa)
+    width = max([len(t.taxon) for t in learning.taxa] + [8])
     yield f"{'Mushroom':<{width}}  looks finds  days late  inhabited  returns  prime days"
     for t in learning.taxa:
         yield (
@@ -140,16 +147,14 @@ def _learning_lines(learning: Learning) -> Iterator[str]:
 def _judged_lines(answer: JudgedOutlook) -> Iterator[str]:
     yield from _judgement_lines(answer.judgement)
     yield ""
-    width = max(len(name) for name in answer.names.values())
+    found = [t for t in answer.judgement.taxa if t.finds]
+    width = max([len(answer.names[t.taxon_id]) for t in found] + [8])
     yield f"{'Mushroom':<{width}}  prime finds  gain over your plain rates, nats a visit"
-    for t in answer.judgement.taxa:
+    for t in found:
         gain = f"{t.gain.mean:+.3f} ({t.gain.low:+.3f} to {t.gain.high:+.3f})"
-        words = {
-            "model": "model shown",
-            "climatology": "plain rates shown",
-            "untried": "too few finds to judge",
-        }[t.ruling]
-        yield f"{answer.names[t.taxon_id]:<{width}}  {t.finds:11d}  {gain:<28} {words}"
+        yield f"{answer.names[t.taxon_id]:<{width}}  {t.finds:11d}  {gain:<28} {_RULINGS[t.ruling]}"
+    others = len(answer.judgement.taxa) - len(found)
+    yield f"{others} kinds that were never found prime are in the sums above."
 
 
 def _judgement_lines(judgement: Judgement) -> Iterator[str]:

@@ -50,7 +50,9 @@ class Learning:
 def learn_seasons(
     home: Home, *, today: date, progress: Callable[[str, int, int], None] = lambda *_: None
 ) -> Learning:
-    """Fit every gathered taxon to the seasons before today's, judge the fits, and keep both.
+    """Fit every gathered taxon that was ever found to the seasons before today's, judge, and keep both.
+
+    Kinds that were looked for and never found stay with the book and the memory of each spot.
 
     Parameters
     ----------
@@ -91,7 +93,7 @@ def learn_seasons(
         visits=len(record.visits),
         taxa=tuple(replace(t, taxon=book.taxa[t.taxon_id].scientific_name) for t in taxa),
         judgement=judgement,
-        notes=_notes(seasons),
+        notes=_notes(seasons, len(cases) - len(taxa)),
     )
 
 
@@ -101,8 +103,10 @@ def _learn(
     progress: Callable[[str, int, int], None],
 ) -> tuple[list[Learned], list[TaxonLearned], Judgement | None]:
     from underoak.outlook.backtest import judge
+    from underoak.outlook.looks import NONE
 
-    steps, done = 3 * len(cases), 0
+    found = [case for case in cases if (case.looks.outcome != NONE).any()]
+    steps, done = len(cases) + 2 * len(found), 0
 
     def step(what: str) -> None:
         nonlocal done
@@ -110,7 +114,7 @@ def _learn(
         done += 1
 
     gates = {}
-    for case in cases:
+    for case in found:
         step(f"weather of {case.known.taxon.id}")
         gates[case.known.taxon.id] = _weather_gate(case, len(record.visits))
     terms = {taxon_id: gate[0] for taxon_id, gate in gates.items()}
@@ -125,7 +129,7 @@ def _learn(
         )
     rulings = {t.taxon_id: t.ruling for t in judgement.taxa} if judgement else {}
     fits, told = [], []
-    for case in cases:
+    for case in found:
         taxon_id = case.known.taxon.id
         step(f"all seasons of {taxon_id}")
         learned = _fit(case, terms[taxon_id])
@@ -187,7 +191,13 @@ def _told(learned: Learned, weather_why: str, ruling: str) -> TaxonLearned:
     )
 
 
-def _notes(seasons: tuple[int, ...]) -> tuple[str, ...]:
+def _notes(seasons: tuple[int, ...], never_found: int) -> tuple[str, ...]:
+    notes = []
     if len(seasons) < 2:
-        return ("One season only: nothing could be left out, so the forecasts are not judged yet.",)
-    return ()
+        notes.append("One season only: nothing could be left out, so the forecasts are not judged yet.")
+    if never_found:
+        notes.append(
+            f"{never_found} kinds were looked for and never found; they stay with the book and what each "
+            "spot's blanks say."
+        )
+    return tuple(notes)

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.outlook.learned import Learned
-from underoak.outlook.looks import NONE
 from underoak.outlook.posterior import Posterior
 
 if TYPE_CHECKING:
@@ -76,8 +75,8 @@ def fit(
         means=best * sd,
         covariance=covariance,
         seasons=record.layout.seasons,
-        looks=len(record.looks.day),
-        finds=int((record.looks.outcome != NONE).sum()),
+        looks=record.look_count,
+        finds=record.find_count,
     )
 
 

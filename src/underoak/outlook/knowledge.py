@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from underoak.outlook.taxon_outlook import Forecastable, Spots
 
 FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +42,16 @@ class Knowledge:
         """Mean chance that an inhabited spot fruits in a season."""
         return _moved(self.memory.returns, self._mean("returns"))
 
-    def inhabited(self, spots: Spots) -> FloatArray:
-        """Chance (spots,) that the taxon lives at each spot, before any look at it."""
-        book = inhabited_chances(self.memory, self.taxon.habitat, spots.host_groups, spots.diameters_cm)
-        odds = book / (1.0 - book) * exp(self._mean("inhabited"))
-        chances: FloatArray = odds / (1.0 + odds)
+    def inhabited(self, spots: Spots, looked: IntArray) -> FloatArray:
+        """Chance (spots,) that the taxon lives at each spot, before any look at it.
+
+        What was learned of it holds for spots the household chose to look at, at positions ``looked``
+        (any shape); a tree from an inventory keeps the book's chance, for nobody chose it.
+        """
+        chances = inhabited_chances(self.memory, self.taxon.habitat, spots.host_groups, spots.diameters_cm)
+        at = np.unique(looked)
+        odds = chances[at] / (1.0 - chances[at]) * exp(self._mean("inhabited"))
+        chances[at] = odds / (1.0 + odds)
         return chances
 
     def onset(self, climate: Climate, season: int, place_id: str) -> Onset:

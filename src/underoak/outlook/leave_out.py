@@ -12,7 +12,7 @@ import numpy.typing as npt
 from underoak.outlook.baselines import Baseline
 from underoak.outlook.fit import fit, starting_values
 from underoak.outlook.knowledge import Knowledge, knowledge_of
-from underoak.outlook.looks import PRIME, Looks, outcome_chances
+from underoak.outlook.looks import NONE, PRIME, Looks, outcome_chances
 from underoak.outlook.record import taxon_record
 from underoak.outlook.taxon_outlook import SeasonEngine, Spots, taxon_chances
 
@@ -53,7 +53,7 @@ def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
     """Chance (looks,) that each look finds prime, by the model learned from all other seasons.
 
     Within the season, looks of earlier days are known, as they are to a household; those of the same day
-    are not. With fewer than two other seasons the book's values stand.
+    are not. With fewer than two other seasons, or without a find in them, the book's values stand.
     """
     chances = np.zeros(len(case.looks.day))
     start: dict[str, float] | None = None
@@ -61,7 +61,7 @@ def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
         test = case.looks.season == season
         others = case.looks.where(~test)
         learned = None
-        if len(np.unique(others.season)) >= 2:
+        if len(np.unique(others.season)) >= 2 and (others.outcome != NONE).any():
             reports = case.reports.where(case.reports.season != season)
             record = taxon_record(
                 case.known,
@@ -85,7 +85,7 @@ def season_forecast(known: Knowledge, case: TaxonCase, season: int, others: Look
     wanted = np.unique(np.maximum(looks.day - 1, 0))
     last = np.unique(np.append(wanted, looks.day[-1:]))
     row, belief = engine.this_season(
-        looks, season, last, before=engine.recalled(others), reports=case.reports
+        looks, season, last, before=engine.recalled(others, case.looks.spot), reports=case.reports
     )
     at = np.searchsorted(last, np.maximum(looks.day - 1, 0))
     mine = row[looks.spot]

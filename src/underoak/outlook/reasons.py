@@ -25,7 +25,7 @@ FloatArray = npt.NDArray[np.float64]
 
 #: A part that moves the odds by less is no reason, and no more than these are told.
 SMALLEST_RATIO, MOST_REASONS = 1.15, 3
-_SEEN = {YOUNG: "found coming on", PRIME: "found prime", PAST: "found past its prime"}
+_SEEN = {YOUNG: "found young", PRIME: "found prime", PAST: "found past its prime"}
 
 
 class Explanation:
@@ -120,8 +120,8 @@ class Explanation:
         trunk = f", trunk {where.diameter_cm:.0f} cm" if where.diameter_cm is not None else ""
         if where.host_group == "unknown":
             return f"nobody noted what tree stands here{trunk}"
-        fits = self._ratios["host"][spot, taxon, 0] >= 1.0
-        return f"{host}{trunk}: {'more' if fits else 'less'} likely a home for it than a fitting tree as such"
+        more = self._ratios["host"][spot, taxon, 0] >= 1.0
+        return f"{host}{trunk}: {'likelier' if more else 'less likely'} than a usual fitting tree"
 
     def _memory_words(self, spot: int, taxon: int, day: int) -> str:
         looks = self._looks[taxon]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -70,7 +70,8 @@ class TaxonRecord:
     """The record of one taxon.
 
     ``inhabited`` (spots of the record,) is the book's chance; days count from ``first``; ``strand_of_look``
-    (looks,) belongs to ``looks``, in which every look stands once for each strand of its row.
+    (looks,) belongs to ``looks``, in which every look stands once for each strand of its row;
+    ``look_count`` and ``find_count`` are those of the household.
     """
 
     season_block: Season
@@ -83,6 +84,8 @@ class TaxonRecord:
     looks: Looks
     strand_of_look: IntArray
     reports: ReportDays
+    look_count: int
+    find_count: int
 
     @property
     def days(self) -> int:
@@ -128,13 +131,15 @@ def taxon_record(
         season_block=known.season,
         memory=known.memory,
         layout=plan,
-        inhabited=known.inhabited(spots)[strands.spot],
+        inhabited=replace(known, learned=None).inhabited(spots, strands.spot)[strands.spot],
         groups=_groups(known, pairs, plan, climates, slice(first, last)),
         strands=strands,
         first=first,
         looks=looks.at(of_look),
         strand_of_look=strand_of_look,
         reports=reports,
+        look_count=len(looks.day),
+        find_count=int((looks.outcome != NONE).sum()),
     )
 
 

@@ -185,21 +185,27 @@ def _filtered(
 
 
 def _chains(onsets: Sequence[Onset], weather: Sequence[SeasonWeather], points: Points, days: int) -> Chains:
-    """Chains (rows * points) to the last wanted day."""
+    """Chains (rows * points) to the last wanted day; rows of one onset and weather are reckoned once."""
     n = len(points.season)
+    pairs: dict[tuple[int, int], int] = {}
+    kinds = [pairs.setdefault((id(o), id(w)), len(pairs)) for o, w in zip(onsets, weather, strict=True)]
+    first = [kinds.index(kind) for kind in range(len(pairs))]
+    some, their_weather = [onsets[row] for row in first], [weather[row] for row in first]
     columns = np.array(
-        [(o.mean_day, o.season_sd, o.own_sd, o.residual_sd, o.young_days, o.prime_days) for o in onsets],
+        [(o.mean_day, o.season_sd, o.own_sd, o.residual_sd, o.young_days, o.prime_days) for o in some],
         dtype=np.float64,
     )
     mean = columns[:, :1] + columns[:, 1:2] * points.season + columns[:, 2:3] * points.own
-    residual, young, prime = (np.repeat(columns[:, k], n) for k in (3, 4, 5))
-    warmth = np.repeat(np.stack([w.warmth[:days] for w in weather], axis=1), n, axis=1)
-    freeze = np.repeat(np.stack([w.hard_freeze[:days] for w in weather], axis=1), n, axis=1)
-    onset = onset_hazard(mean.ravel(), residual, days)
-    if any(o.term_effects for o in onsets):
-        push = np.stack([_push(o, w, days) for o, w in zip(onsets, weather, strict=True)], axis=1)
+    onset = onset_hazard(mean.ravel(), np.repeat(columns[:, 3], n), days)
+    if any(o.term_effects for o in some):
+        push = np.stack([_push(o, w, days) for o, w in zip(some, their_weather, strict=True)], axis=1)
         onset = 1.0 - np.power(1.0 - onset, np.exp(np.repeat(push, n, axis=1)))
-    return Chains(onset, 1.0 / young, ageing_chance(prime, warmth, freeze))
+    warmth = np.stack([w.warmth[:days] for w in their_weather], axis=1)
+    freeze = np.stack([w.hard_freeze[:days] for w in their_weather], axis=1)
+    ageing = ageing_chance(columns[:, 5], warmth, freeze)
+    kind = np.array(kinds)
+    of_chain = (kind[:, None] * n + np.arange(n)).ravel()
+    return Chains(onset[:, of_chain], np.repeat(1.0 / columns[kind, 4], n), ageing[:, np.repeat(kind, n)])
 
 
 def _push(onset: Onset, weather: SeasonWeather, days: int) -> FloatArray:

@@ -109,7 +109,7 @@ def taxon_chances(
     engine = SeasonEngine(known, spots, climates)
     until = (looks.season < season) | ((looks.season == season) & (looks.day <= wanted[-1]))
     looks = looks.where(until)
-    before = engine.recalled(looks.where(looks.season < season))
+    before = engine.recalled(looks.where(looks.season < season), looks.spot)
     row, belief = engine.this_season(looks, season, wanted, before=before, reports=reports)
     chance = belief.mean(belief.active * belief.prime)
     spread = belief.spread(belief.active * belief.prime)
@@ -132,14 +132,17 @@ class SeasonEngine:
     spots: Spots
     climates: Mapping[str, Climate]
 
-    def recalled(self, looks: Looks) -> Recall:
-        """What the looks of earlier seasons leave to believe about each spot."""
+    def recalled(self, looks: Looks, looked: IntArray) -> Recall:
+        """What the looks of earlier seasons leave to believe about each spot.
+
+        ``looked`` holds the positions of all spots the household ever looked at, in any shape.
+        """
         pairs, row = np.unique(np.column_stack([looks.spot, looks.season]), axis=0, return_inverse=True)
         spot, season = pairs[:, 0], pairs[:, 1]
         onsets, weather = self._rows(spot, season)
         fruited, blank = season_evidence(onsets, weather, looks, row.ravel(), detection=self.known.detection)
         return recall(
-            self.known.inhabited(self.spots),
+            self.known.inhabited(self.spots, looked),
             self.known.returns,
             fruited=fruited,
             blank=blank,
