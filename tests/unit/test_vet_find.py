@@ -178,3 +178,18 @@ def test_the_entry_as_a_page_to_print(tmp_path: Path) -> None:
     told = CliRunner().invoke(book_command, [HONEY, "--page", str(page), "--paper", "us-letter"])
     assert told.exit_code == 0
     assert page.read_bytes().startswith(b"%PDF")
+
+
+def test_without_a_name_in_mind_a_dangerous_likeness_refuses() -> None:
+    answer = vet_document(document(None, body(notes("amanita_muscaria"))))
+    assert (answer.state, answer.target) == ("refused", None)
+    assert answer.candidates[0].taxon_id == "amanita_muscaria"
+    named = vet_document(document(None, body(notes(HONEY))))
+    assert (named.state, named.target) == ("consistent", HONEY)
+
+
+def test_the_worst_open_danger_is_told_first() -> None:
+    answer = vet_document(find_of(HONEY, print_colour=None))
+    dangers = [r.weight for r in answer.reasons if r.kind == "danger"]
+    assert dangers == sorted(dangers, reverse=True)
+    assert answer.reasons[0].taxon_id == "galerina_marginata"

@@ -70,7 +70,8 @@ class Ground(Strict):
 class Observations(Strict):
     """Everything that was looked at on one find: the document that vetting reads.
 
-    ``target`` is the name somebody has in mind; without it every gathered taxon is tried. ``bodies_in_lot``
+    ``target`` is the name somebody has in mind; without it the name
+    that goes best is tried. ``bodies_in_lot``
     counts all bodies and stems that would go into the basket; those not described below keep it open.
     """
 
@@ -104,7 +105,8 @@ ReasonKind = Literal[
 class Reason:
     """Why a verdict is no better than ``state``, in words, with the characters behind it.
 
-    ``at_home`` says whether it can still be settled at home; None where that makes no sense.
+    ``at_home`` says whether it can still be settled at home; None where that makes no sense. ``weight`` is
+    the weight of an open danger.
     """
 
     kind: ReasonKind
@@ -113,6 +115,7 @@ class Reason:
     characters: tuple[str, ...] = ()
     taxon_id: str | None = None
     at_home: bool | None = None
+    weight: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

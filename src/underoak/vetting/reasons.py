@@ -91,7 +91,8 @@ def _mismatches(case: Case, row: int) -> Iterator[Reason]:
         words = (
             f"{target.scientific_name} never shows this: {said(book, name, body.observations[name])}{again}"
         )
-        yield Reason("mismatch", state, words, (name,), target.id, at_home=character.at_home)
+        at_home = None if hard else character.at_home
+        yield Reason("mismatch", state, words, (name,), target.id, at_home=at_home)
 
 
 def _required(case: Case, row: int) -> Iterator[Reason]:
@@ -127,7 +128,8 @@ def _open_dangers(case: Case, row: int) -> Iterator[Reason]:
         names = tuple(sorted({c for alternatives in pair.minimum for c in alternatives})) if pair else ()
         classes = ", ".join(c.replace("_", " ") for c in taxon.harm.classes)
         words = f"Not ruled out: {taxon.scientific_name} ({taxon.harm.danger}: {classes}).{advice}"
-        yield Reason("danger", "open", words, names, taxon.id)
+        weight = float(case.rules.weight[position])
+        yield Reason("danger", "open", words, names, taxon.id, weight=weight)
 
 
 def noted_states(observation: Observation) -> tuple[str, ...]:

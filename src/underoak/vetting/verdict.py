@@ -64,8 +64,8 @@ def evaluate(book: Book, document: Observations, earlier: Sequence[Observations]
 
     Method: for each body, all required characters seen, every dangerous taxon of the book excluded by
     its danger's rule and the pair's minimum, nothing contradicting, fit and condition sound; else the
-    worst reason counts. The lot takes the state of its worst body. Without a target every gathered
-    taxon is tried and the best verdict is shown.
+    worst reason counts. The lot takes the state of its worst body. Without a target the name that goes
+    best is tried if it is gathered.
 
     **Fails towards** refused, then open.
     """
@@ -99,28 +99,37 @@ def evaluate(book: Book, document: Observations, earlier: Sequence[Observations]
 
 
 def _target(book: Book, matrix: Matrix, document: Observations, share: Floats) -> Taxon | None:
-    """The taxon in mind, or the gathered one that goes best with all bodies; None when nothing does."""
+    """The taxon in mind, or the gathered one if it goes best of all with all bodies; else None."""
     if document.target is not None:
         return book.find(document.target)
-    together = np.log(np.maximum(share, 1e-300)).sum(axis=0)
-    gathered = [row for row, t in enumerate(book.taxa.values()) if t.gathered]
-    if not gathered:
-        return None
-    best = max(gathered, key=lambda row: (together[row], matrix.taxa[row]))
-    return book.taxa[matrix.taxa[best]] if together[best] >= together[-1] else None
+    best = _best(share)
+    taxon = book.taxa[matrix.taxa[best]] if best < len(matrix.taxa) else None
+    return taxon if taxon is not None and taxon.gathered else None
+
+
+def _best(share: Floats) -> int:
+    """Row of the taxon that goes best with all bodies together; one past the last is "none of these"."""
+    return int(np.log(np.maximum(share, 1e-300)).sum(axis=0).argmax())
 
 
 def _nameless(
     book: Book, matrix: Matrix, document: Observations, bodies: Sequence[Body], share: Floats
 ) -> Verdict:
-    words = "Nothing that is gathered goes with what was seen: leave it, or ask a person who knows."
-    reason = Reason("fit", "open", words)
-    blank = tuple(BodyVerdict(b.id, "open", (reason,), (), 0.0) for b in bodies)
+    """Without a name in mind, and what goes best is not gathered: refused, or nothing is known."""
+    best = _best(share)
+    if best < len(matrix.taxa):
+        taxon = book.taxa[matrix.taxa[best]]
+        words = f"It goes best with {taxon.scientific_name}, which this book lets nobody gather: leave it."
+        reason = Reason("not_a_target", "refused", words, (), taxon.id)
+    else:
+        words = "It goes with nothing in the book: leave it, or ask a person who knows."
+        reason = Reason("fit", "open", words)
+    blank = tuple(BodyVerdict(b.id, reason.state, (reason,), (), 0.0) for b in bodies)
     return Verdict(
-        state="open",
+        state=reason.state,
         target=None,
         scientific_name="",
-        words=STATE_WORDS["open"],
+        words=STATE_WORDS[reason.state],
         reasons=(reason,),
         bodies=blank,
         candidates=_candidates(book, matrix, share),
@@ -168,7 +177,9 @@ def _worst(states: Sequence[State], best: State) -> State:
 
 
 def _sorted(reasons: Sequence[Reason]) -> list[Reason]:
-    return sorted(set(reasons), key=lambda r: (STATES.index(r.state), r.kind, r.words, r.characters))
+    return sorted(
+        set(reasons), key=lambda r: (STATES.index(r.state), -r.weight, r.kind, r.words, r.characters)
+    )
 
 
 def _candidates(book: Book, matrix: Matrix, share: Floats, most: int = 8) -> tuple[Candidate, ...]:
