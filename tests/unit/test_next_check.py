@@ -51,7 +51,7 @@ def test_what_can_settle_more_danger_at_the_same_cost_comes_first() -> None:
 def test_a_print_is_advised_once_nothing_cheaper_is_left() -> None:
     done = [name for name in notes(HONEY) if name != "print_colour"]
     left = checks(*done)
-    assert [c.character for c in left][0] == "print_colour"
+    assert left[0].character == "print_colour"
     assert "galerina_marginata" in left[0].settles
 
 
