@@ -180,6 +180,21 @@ def test_one_new_kind_alone_and_a_small_portion() -> None:
     assert kept_g(plan.tasks) <= 120.0
 
 
+def test_bought_mushrooms_are_no_new_kind() -> None:
+    bought = Lot("L0", "kind_0", None, 2000.0, EVENING, cultivated=True)
+    only_eat = {k: m for k, m in load_methods().items() if k == "cook_tonight"}
+    problem = kitchen_problem(
+        [bought],
+        taxa={},
+        methods=only_eat,
+        kitchen=Kitchen(),
+        hours=small().hours,
+        now=EVENING,
+        wishes=Wishes(eaters=2),
+    )
+    assert sum(t.fresh_g for t in schedule(problem, seconds=0).tasks) >= 500.0
+
+
 def test_trays_still_in_use_are_not_planned_again() -> None:
     case = small(taxa={"kind_0": kind("kind_0", ("dry",))})
     free = schedule(case.problem(), seconds=0)

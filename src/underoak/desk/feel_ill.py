@@ -140,16 +140,32 @@ def feel_ill(folder: Path, note: IllNote, *, paper: str = "a4") -> Incident:
         meals=[moment for meal in meals for moment in meal.moments],
         alcohol_at=note.alcohol_at,
     )
+    incident = _incident(note, book, home, meals=meals, onset=onset, proofs=proofs, notes=notes)
+    if home is None:
+        return incident
+    path = write_incident(home.sheets, incident, note.now, paper)
+    return replace(incident, files=(str(path),))
+
+
+def _incident(
+    note: IllNote,
+    book: Book,
+    home: Home | None,
+    *,
+    meals: Sequence[Meal],
+    onset: OnsetAnswer,
+    proofs: Sequence[Proof],
+    notes: Sequence[str],
+) -> Incident:
     fits = tuple(_class_fits(onset))
-    warnings = (*((AMATOXIN_WARNING,) if onset.amatoxin_warning else ()), *INCIDENT_CAUTIONS)
     help_line = home.settings.poison_help if home else POISON_HELP
-    incident = Incident(
+    return Incident(
         first_sentence=CALL_NOW.format(poison_help=help_line),
         poison_help=help_line,
         who=note.who,
         began_at=note.began_at,
         symptoms=note.symptoms,
-        warnings=warnings,
+        warnings=(*((AMATOXIN_WARNING,) if onset.amatoxin_warning else ()), *INCIDENT_CAUTIONS),
         meals=tuple(sorted(meals, key=lambda m: max(m.moments), reverse=True)),
         onset=onset,
         fits=fits,
@@ -157,10 +173,6 @@ def feel_ill(folder: Path, note: IllNote, *, paper: str = "a4") -> Incident:
         proofs=tuple(proofs),
         notes=tuple(notes),
     )
-    if home is None:
-        return incident
-    path = write_incident(home.sheets, incident, note.now, paper)
-    return replace(incident, files=(str(path),))
 
 
 def _home(folder: Path, notes: list[str]) -> Home | None:

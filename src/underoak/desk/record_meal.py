@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from underoak.errors import BadData, UserMistake
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import batches, jar_by_code, kept_lots, set_jar_state
 from underoak.ledger.servings import Serving, note_reaction, servings, store_servings
+from underoak.model.kitchen import Batch, Jar
 from underoak.model.problem import Problem
 from underoak.settings import Home
 from underoak.sheets.wording import AGAINST_ADVICE, ALCOHOL_CAUTION, EATING_CAUTIONS
@@ -55,38 +57,58 @@ def record_meal(home: Home, note: MealNote, *, now: datetime) -> MealAnswer:
     try:
         with writing(connection):
             jar = jar_by_code(connection, note.jar) if note.jar else None
-            batch_id = jar.batch_id if jar else note.batch
-            made, lots = batches(connection), kept_lots(connection)
-            if batch_id is not None and batch_id not in made:
-                raise UserMistake(f"there is no batch {batch_id!r}", expected="one of 'underoak jars'")
-            kinds = (
-                list(dict.fromkeys(lots[i].taxon_id for i, _ in made[batch_id].lots))
-                if batch_id
-                else [load_book().find(note.taxon or "").id]
-            )
-            had = {(s.person, s.taxon_id) for s in servings(connection, until=note.at)}
-            new = tuple(
-                Serving(
-                    id=uuid.uuid4().hex[:12],
-                    eaten_at=note.at,
-                    person=person,
-                    taxon_id=kind,
-                    jar_id=jar.id if jar else None,
-                    batch_id=batch_id,
-                    grams=note.grams,
-                    first_taste=(person, kind) not in had,
-                    note=note.note,
-                )
-                for person in note.people
-                for kind in kinds
-            )
+            batch = _batch(connection, jar.batch_id if jar else note.batch)
+            kinds = _kinds(connection, note, batch)
+            new = _servings(connection, note, kinds, jar=jar, batch=batch)
             store_servings(connection, new)
             if jar is not None and jar.state == "kept":
                 set_jar_state(connection, jar.code, "eaten", note.at.date())
-            against = bool(batch_id and made[batch_id].against_advice)
+        against = bool(batch and batch.against_advice)
         return MealAnswer(new, tuple(_first_tastes(new)), _cautions(kinds, against))
     finally:
         connection.close()
+
+
+def _batch(connection: sqlite3.Connection, batch_id: str | None) -> Batch | None:
+    if batch_id is None:
+        return None
+    made = batches(connection)
+    if batch_id not in made:
+        raise UserMistake(f"there is no batch {batch_id!r}", expected="one of 'underoak jars'")
+    return made[batch_id]
+
+
+def _kinds(connection: sqlite3.Connection, note: MealNote, batch: Batch | None) -> list[str]:
+    if batch is None:
+        return [load_book().find(note.taxon or "").id]
+    lots = kept_lots(connection)
+    return list(dict.fromkeys(lots[lot_id].taxon_id for lot_id, _ in batch.lots))
+
+
+def _servings(
+    connection: sqlite3.Connection,
+    note: MealNote,
+    kinds: Sequence[str],
+    *,
+    jar: Jar | None,
+    batch: Batch | None,
+) -> tuple[Serving, ...]:
+    had = {(s.person, s.taxon_id) for s in servings(connection, until=note.at)}
+    return tuple(
+        Serving(
+            id=uuid.uuid4().hex[:12],
+            eaten_at=note.at,
+            person=person,
+            taxon_id=kind,
+            jar_id=jar.id if jar else None,
+            batch_id=batch.id if batch else None,
+            grams=note.grams,
+            first_taste=(person, kind) not in had,
+            note=note.note,
+        )
+        for person in note.people
+        for kind in kinds
+    )
 
 
 def _check(home: Home, note: MealNote, now: datetime) -> None:

@@ -78,38 +78,18 @@ def _lot(
         if name not in COLUMNS
     ]
     fields = _Fields(record, where, problems)
-    name = str(record.get("taxon") or "")
-    taxon = ""
-    try:
-        taxon = taxon_id(name)
-    except UserMistake as error:
-        problems.append(
-            Problem(error.problem.what, f"{where}, taxon", error.problem.expected, error.problem.remedy)
-        )
     morning = now.replace(hour=9, minute=0, second=0, microsecond=0)
-    picked = fields.moment("picked_at", min(morning, now))
-    fresh_g = fields.number("fresh_g", 0.1, 100_000.0)
-    kept = _kept(fields)
-    state, dirt = (
-        fields.word("state", (*get_args(VerdictState), "")),
-        fields.word("dirt", (*get_args(Dirt), "")),
+    lot = Lot(
+        id=fields.name("lot"),
+        taxon_id=fields.taxon(taxon_id),
+        state=cast("VerdictState | None", fields.word("state", get_args(VerdictState)) or None),
+        fresh_g=fields.number("fresh_g", 0.1, 100_000.0) or 0.0,
+        picked_at=fields.moment("picked_at", min(morning, now)),
+        kept=_kept(fields),
+        dirt=cast("Dirt", fields.word("dirt", get_args(Dirt)) or "some"),
+        cultivated=fields.yes("cultivated"),
     )
-    cultivated = fields.word("cultivated", ("yes", "no", "", "True", "False")) in ("yes", "True")
-    lot_id = str(record.get("lot") or "").strip()
-    if not lot_id:
-        problems.append(Problem("the lot has no name", f"{where}, lot", "a short name"))
-    if problems or fresh_g is None:
-        return None, problems
-    return Lot(
-        id=lot_id,
-        taxon_id=taxon,
-        state=cast("VerdictState | None", state or None),
-        fresh_g=fresh_g,
-        picked_at=picked,
-        kept=kept,
-        dirt=cast("Dirt", dirt or "some"),
-        cultivated=cultivated,
-    ), problems
+    return (None if problems else lot), problems
 
 
 def _kept(fields: _Fields) -> tuple[Keeping, ...]:
@@ -145,10 +125,30 @@ class _Fields:
             return None
         return value
 
+    def name(self, name: str) -> str:
+        value = str(self.record.get(name) or "").strip()
+        if not value:
+            self.problems.append(Problem("the lot has no name", f"{self.where}, {name}", "a short name"))
+        return value
+
+    def taxon(self, taxon_id: Callable[[str], str]) -> str:
+        try:
+            return taxon_id(str(self.record.get("taxon") or ""))
+        except UserMistake as error:
+            told = error.problem
+            self.problems.append(Problem(told.what, f"{self.where}, taxon", told.expected, told.remedy))
+            return ""
+
+    def yes(self, name: str) -> bool:
+        value = self.record.get(name)
+        if isinstance(value, bool):
+            return value
+        return self.word(name, ("yes", "no")) == "yes"
+
     def word(self, name: str, allowed: tuple[str, ...]) -> str:
-        value = str(self.record.get(name) if self.record.get(name) is not None else "").strip()
-        if value not in allowed:
-            words = ", ".join(a for a in allowed if a not in ("", "True", "False"))
+        value = str(self.record.get(name) or "").strip()
+        if value and value not in allowed:
+            words = ", ".join(allowed)
             self.problems.append(
                 Problem(f"{value!r}", f"{self.where}, {name}", f"one of {words}, or nothing")
             )

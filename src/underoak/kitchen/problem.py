@@ -104,52 +104,69 @@ def kitchen_problem(
     """
     wishes = wishes or Wishes()
     _check_lots(lots)
-    timetable = Timetable.of(checked_hours(hours), now, busy)
-    deadlines = {lot.id: _deadline(lot, now, taxa) for lot in lots}
-    tasted = _tasted_tonight(
-        lots, taxa=taxa, methods=methods, kitchen=kitchen, deadlines=deadlines, wishes=wishes
+    evening = _Evening(
+        taxa=taxa,
+        methods=methods,
+        kitchen=kitchen,
+        timetable=Timetable.of(checked_hours(hours), now, busy),
+        deadlines={lot.id: _deadline(lot, now, taxa) for lot in lots},
+        wishes=wishes,
     )
-    new_kind = not tasted <= wishes.known
+    table, new_kind = _tasted_tonight(lots, evening)
     meal_kg = wishes.eaters * (FIRST_PORTION_G if new_kind else PORTION_G) / 1000.0
-    refused: dict[str, dict[str, str]] = {}
+    refused: dict[str, dict[str, str]] = {lot.id: {} for lot in lots}
     runs: list[Run] = []
     for index, lot in enumerate(lots):
-        refused[lot.id] = {}
         for method in methods.values():
-            if method.outcome not in ("keep", "eat"):
-                continue
-            taxon = taxa.get(lot.taxon_id)
-            why = refusal(lot, taxon, method, kitchen, used_share=deadlines[lot.id].used_share)
-            if why is None and method.outcome == "eat" and lot.taxon_id not in tasted:
-                why = "one new kind at a time: another kind, or a known one, is eaten tonight"
-            if why is not None:
-                refused[lot.id][method.id] = why
-                continue
-            most_kg = min(method.batch_kg, meal_kg) if method.outcome == "eat" else method.batch_kg
-            found = _runs_of(
-                index,
-                lot,
-                taxon,
-                method,
-                most_kg=most_kg,
-                timetable=timetable,
-                kitchen=kitchen,
-                due=deadlines[lot.id],
-            )
-            if not found:
-                refused[lot.id][method.id] = "it does not fit into the hours, or its time is over before"
-            runs += found
+            if method.outcome in ("keep", "eat"):
+                found = _runs_or_reason(index, lot, method, evening, table=table, meal_kg=meal_kg)
+                if isinstance(found, str):
+                    refused[lot.id][method.id] = found
+                else:
+                    runs += found
     return KitchenProblem(
         lots=tuple(lots),
         taxa=taxa,
         methods=methods,
-        timetable=timetable,
+        timetable=evening.timetable,
         runs=tuple(runs),
-        limits=_limits(lots, timetable, kitchen, wishes, meals=(meal_kg, 0.0 if new_kind else meal_kg)),
+        limits=_limits(lots, evening, meals=(meal_kg, 0.0 if new_kind else meal_kg)),
         worth={product: _worth(*product, methods, wishes) for product in _products(lots, runs)},
-        deadlines=deadlines,
+        deadlines=evening.deadlines,
         refused=refused,
     )
+
+
+@dataclass(frozen=True)
+class _Evening:
+    """What every candidate run is made from."""
+
+    taxa: Mapping[str, Taxon]
+    methods: Mapping[str, Method]
+    kitchen: Kitchen
+    timetable: Timetable
+    deadlines: Mapping[str, Deadline]
+    wishes: Wishes
+
+    def refusal(self, lot: Lot, method: Method) -> str | None:
+        """Why a lot does not take a method, None when it may."""
+        taxon, used = self.taxa.get(lot.taxon_id), self.deadlines[lot.id].used_share
+        return refusal(lot, taxon, method, self.kitchen, used_share=used)
+
+
+def _runs_or_reason(
+    index: int, lot: Lot, method: Method, evening: _Evening, *, table: frozenset[str], meal_kg: float
+) -> list[Run] | str:
+    why = evening.refusal(lot, method)
+    if why is not None:
+        return why
+    most_kg = method.batch_kg
+    if method.outcome == "eat":
+        if lot.taxon_id not in table:
+            return "one new kind at a time: another kind, or a known one, is eaten tonight"
+        most_kg = min(most_kg, meal_kg)
+    runs = _runs_of(index, lot, method, evening, most_kg=most_kg)
+    return runs or "it does not fit into the hours, or its time is over before"
 
 
 def _check_lots(lots: Sequence[Lot]) -> None:
@@ -170,29 +187,17 @@ def _deadline(lot: Lot, now: datetime, taxa: Mapping[str, Taxon]) -> Deadline:
     return deadline(lot, now, cold)
 
 
-def _tasted_tonight(
-    lots: Sequence[Lot],
-    *,
-    taxa: Mapping[str, Taxon],
-    methods: Mapping[str, Method],
-    kitchen: Kitchen,
-    deadlines: Mapping[str, Deadline],
-    wishes: Wishes,
-) -> frozenset[str]:
-    """Kinds that may be on the table: the known ones, or if there is none, the new one that waits least."""
-    eating = [m for m in methods.values() if m.outcome == "eat"]
-    fit = [
-        lot
-        for lot in lots
-        if any(
-            refusal(lot, taxa.get(lot.taxon_id), m, kitchen, used_share=deadlines[lot.id].used_share) is None
-            for m in eating
-        )
-    ]
-    known = frozenset(lot.taxon_id for lot in fit if lot.cultivated or lot.taxon_id in wishes.known)
+def _tasted_tonight(lots: Sequence[Lot], evening: _Evening) -> tuple[frozenset[str], bool]:
+    """Kinds that may be on the table, and whether it is a new one.
+
+    The known ones (bought mushrooms are known), or where there is none, the one new kind that waits least.
+    """
+    eating = [m for m in evening.methods.values() if m.outcome == "eat"]
+    fit = [lot for lot in lots if any(evening.refusal(lot, m) is None for m in eating)]
+    known = frozenset(lot.taxon_id for lot in fit if lot.cultivated or lot.taxon_id in evening.wishes.known)
     if known or not fit:
-        return known
-    return frozenset([min(fit, key=lambda lot: (deadlines[lot.id].by, lot.id)).taxon_id])
+        return known, False
+    return frozenset([min(fit, key=lambda lot: (evening.deadlines[lot.id].by, lot.id)).taxon_id]), True
 
 
 def sizes_kg(lot_kg: float, batch_kg: float) -> list[float]:
@@ -203,24 +208,17 @@ def sizes_kg(lot_kg: float, batch_kg: float) -> list[float]:
     return sorted(sizes or {full}, reverse=True)
 
 
-def _runs_of(
-    index: int,
-    lot: Lot,
-    taxon: Taxon | None,
-    method: Method,
-    *,
-    most_kg: float,
-    timetable: Timetable,
-    kitchen: Kitchen,
-    due: Deadline,
-) -> list[Run]:
+def _runs_of(index: int, lot: Lot, method: Method, evening: _Evening, *, most_kg: float) -> list[Run]:
     runs = []
+    taxon, timetable = evening.taxa.get(lot.taxon_id), evening.timetable
     steps = parboiled_steps(method, taxon)
     for size in sizes_kg(lot.fresh_g / 1000.0, most_kg):
         for start in timetable.staffed_slots:
-            if timetable.moment(start * SLOT_MIN) > due.by:
+            if timetable.moment(start * SLOT_MIN) > evening.deadlines[lot.id].by:
                 break
-            placed = place_steps(steps, size, start, dirt=lot.dirt, kitchen=kitchen, timetable=timetable)
+            placed = place_steps(
+                steps, size, start, dirt=lot.dirt, kitchen=evening.kitchen, timetable=timetable
+            )
             if placed is None:
                 continue
             needs, containers, product_g = rows_of(
@@ -241,9 +239,8 @@ def _worth(taxon_id: str, method_id: str, methods: Mapping[str, Method], wishes:
     return Worth(methods[method_id].worth * liking, max(wishes.enough_kg - left, 0.0))
 
 
-def _limits(
-    lots: Sequence[Lot], timetable: Timetable, kitchen: Kitchen, wishes: Wishes, *, meals: tuple[float, float]
-) -> dict[Row, float]:
+def _limits(lots: Sequence[Lot], evening: _Evening, *, meals: tuple[float, float]) -> dict[Row, float]:
+    kitchen = evening.kitchen
     limits: dict[Row, float] = {
         ("stock", "half_pint_jar"): kitchen.half_pint_jars,
         ("stock", "pint_jar"): kitchen.pint_jars,
@@ -261,7 +258,7 @@ def _limits(
         "pot": kitchen.pots,
         "pan": kitchen.pans,
         "tray": kitchen.dryer_trays,
-        "canner": wishes.canners,
+        "canner": evening.wishes.canners,
     }
-    limits |= timetable.limits(equipment)
+    limits |= evening.timetable.limits(equipment)
     return limits

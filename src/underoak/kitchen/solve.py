@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from underoak.kitchen.bound import without_the_clock
 from underoak.kitchen.greedy import most_perishable_first
 from underoak.kitchen.improve import improved
 from underoak.kitchen.problem import KitchenProblem
+from underoak.kitchen.runs import Row
 
 if TYPE_CHECKING:
     import highspy
@@ -115,55 +117,51 @@ def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:
 def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float) -> highspy.Highs:
     import highspy
 
-    runs, products = problem.runs, list(problem.worth)
-    rows = {row: position for position, row in enumerate(_rows(problem))}
-    count, extra = len(runs), 2 * len(products)
-    cost = np.array([-run.trouble for run in runs])
+    rows, products = _rows(problem), list(problem.worth)
+    count, extra = len(problem.runs), 2 * len(products)
     full = np.array([problem.worth[p].per_kg for p in products])
-    starts: list[int] = [0]
-    index: list[int] = []
-    value: list[float] = []
-    for run in runs:
-        for row, amount in run.needs.items():
-            if row in rows:
-                index.append(rows[row])
-                value.append(amount)
-        index.append(len(rows) + products.index(problem.product_of(run)))
-        value.append(run.size_kg)
-        starts.append(len(index))
-    for number in range(extra):
-        index.append(len(rows) + number % len(products))
-        value.append(-1.0)
-        starts.append(len(index))
+    inf = highspy.kHighsInf
     model = highspy.HighsLp()
     model.num_col_, model.num_row_ = count + extra, len(rows) + len(products)
-    model.col_cost_ = np.concatenate([cost, full, 0.5 * full])
+    model.col_cost_ = np.concatenate([[-run.trouble for run in problem.runs], full, 0.5 * full])
     model.col_lower_ = np.zeros(count + extra)
-    model.col_upper_ = np.array(
-        [_most_times(problem, p) for p in range(count)]
-        + [problem.worth[p].enough_kg for p in products]
-        + [highspy.kHighsInf] * len(products)
-    )
-    model.row_lower_ = np.array([-highspy.kHighsInf] * len(rows) + [0.0] * len(products))
+    most = [_most_times(problem, p) for p in range(count)]
+    enough = [problem.worth[p].enough_kg for p in products]
+    model.col_upper_ = np.array([*most, *enough, *[inf] * len(products)])
+    model.row_lower_ = np.array([-inf] * len(rows) + [0.0] * len(products))
     model.row_upper_ = np.array([problem.limits.get(row, 0.0) for row in rows] + [0.0] * len(products))
-    model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    model.a_matrix_.start_, model.a_matrix_.index_, model.a_matrix_.value_ = (
-        np.array(starts),
-        np.array(index),
-        np.array(value),
-    )
-    model.integrality_ = [highspy.HighsVarType.kInteger] * count + [highspy.HighsVarType.kContinuous] * extra
+    matrix = model.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kColwise
+    matrix.start_, matrix.index_, matrix.value_ = _columns(problem, rows, products)
+    whole, part = highspy.HighsVarType.kInteger, highspy.HighsVarType.kContinuous
+    model.integrality_ = [whole] * count + [part] * extra
     model.sense_ = highspy.ObjSense.kMaximize
     solver = _quiet_solver()
-    for option, setting in {
-        "threads": 1,
-        "random_seed": seed,
-        "time_limit": seconds,
-        "mip_rel_gap": enough_gap,
-    }.items():
+    settings = {"threads": 1, "random_seed": seed, "time_limit": seconds, "mip_rel_gap": enough_gap}
+    for option, setting in settings.items():
         solver.setOptionValue(option, setting)
     solver.passModel(model)
     return solver
+
+
+def _columns(
+    problem: KitchenProblem, rows: list[Row], products: list[tuple[str, str]]
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], npt.NDArray[np.float64]]:
+    """Start, row index and value of every column: the runs, then each product's full and half kilograms."""
+    place = {row: position for position, row in enumerate(rows)}
+    of_product = {product: len(rows) + position for position, product in enumerate(products)}
+    columns = [
+        [
+            *((place[row], amount) for row, amount in run.needs.items()),
+            (of_product[problem.product_of(run)], run.size_kg),
+        ]
+        for run in problem.runs
+    ]
+    columns += [[(position, -1.0)] for _ in range(2) for position in of_product.values()]
+    starts = np.cumsum([0, *(len(column) for column in columns)])
+    index = np.array([row for column in columns for row, _ in column])
+    value = np.array([amount for column in columns for _, amount in column], dtype=float)
+    return starts, index, value
 
 
 def _quiet_solver() -> highspy.Highs:
@@ -178,8 +176,8 @@ def _quiet_solver() -> highspy.Highs:
     return Quiet()
 
 
-def _rows(problem: KitchenProblem) -> list[tuple[str, int | str]]:
-    """Limits that some run can touch and that are not endless."""
+def _rows(problem: KitchenProblem) -> list[Row]:
+    """Limits that some run touches."""
     used = {row for run in problem.runs for row in run.needs}
     return sorted(used, key=str)
 
