@@ -248,6 +248,18 @@ def test_more_bodies_than_were_looked_at_let_a_verdict_lapse(larder: Home) -> No
     assert "lot-f1" in {task["lot_id"] for task in plan["schedule"]["tasks"]}
 
 
+def test_no_first_taste_with_a_child_or_a_guest_at_the_table(larder: Home) -> None:
+    def eaten(*people: str) -> float:
+        words = [word for name in people for word in ("--eater", name)]
+        words += ["--like", "cook_tonight=5", "--seconds", "0"]
+        tasks = ask(larder, "kitchen", *words)["schedule"]["tasks"]
+        return float(sum(t["fresh_g"] for t in tasks if t["method_id"] == "cook_tonight"))
+
+    assert 0.0 < eaten("Ada", "Ben") <= 120.0
+    assert eaten("Ada", "Cleo") == 0.0
+    assert eaten("Ada", "a guest") == 0.0
+
+
 HAUL = "lot,taxon,fresh_g,picked_at,state,dirt,cultivated,hours,temperature_c\n"
 
 

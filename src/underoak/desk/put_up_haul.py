@@ -149,11 +149,13 @@ def _lots(
 def _wishes(home: Home, connection: sqlite3.Connection, question: HaulQuestion) -> Wishes:
     adults = tuple(p.name for p in home.settings.people if not p.child)
     eaters = question.eaters or adults
+    others = set(eaters) - set(adults)
     return Wishes(
         liking=question.liking,
         left_kg=left_of_earlier_years(connection, question.day),
         eaters=len(eaters),
         known=known_kinds(connection, eaters, question.now),
+        first_tastes=not others,
         give_to=question.give_to,
         canners=question.canners,
     )

@@ -163,7 +163,7 @@ def _runs_or_reason(
     most_kg = method.batch_kg
     if method.outcome == "eat":
         if lot.taxon_id not in table:
-            return "one new kind at a time: another kind, or a known one, is eaten tonight"
+            return "a first taste comes alone, and never with children or guests at the table"
         most_kg = min(most_kg, meal_kg)
     runs = _runs_of(index, lot, method, evening, most_kg=most_kg)
     return runs or "it does not fit into the hours, or its time is over before"
@@ -195,7 +195,7 @@ def _tasted_tonight(lots: Sequence[Lot], evening: _Evening) -> tuple[frozenset[s
     eating = [m for m in evening.methods.values() if m.outcome == "eat"]
     fit = [lot for lot in lots if any(evening.refusal(lot, m) is None for m in eating)]
     known = frozenset(lot.taxon_id for lot in fit if lot.cultivated or lot.taxon_id in evening.wishes.known)
-    if known or not fit:
+    if known or not fit or not evening.wishes.first_tastes:
         return known, False
     return frozenset([min(fit, key=lambda lot: (evening.deadlines[lot.id].by, lot.id)).taxon_id]), True
 

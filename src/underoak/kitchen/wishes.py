@@ -40,7 +40,8 @@ class Wishes:
     ``liking`` multiplies the worth of a method or taxon (1 is indifferent, 0 is never). ``enough_kg`` is how
     much of one product, as fresh kilograms of one kind, counts in full; more counts half.
     ``left_kg`` is what is left of earlier years, by (taxon, method), in fresh kilograms.
-    ``known`` are kinds that everybody who eats has had before without trouble.
+    ``known`` are kinds that everybody who eats has had before without trouble; ``first_tastes`` says whether
+    a new one may be tried, which it may not where children or guests eat.
     """
 
     liking: Mapping[str, float] = field(default_factory=dict)
@@ -48,6 +49,7 @@ class Wishes:
     left_kg: Mapping[tuple[str, str], float] = field(default_factory=dict)
     eaters: int = 2
     known: frozenset[str] = frozenset()
+    first_tastes: bool = True
     give_to: tuple[str, ...] = ()
     canners: int = 0
 
