@@ -92,10 +92,15 @@ def run() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         code = 0
     except Exception as error:
-        from underoak.cli.output import show_bug
+        from underoak.cli.output import show_bug, show_error
+        from underoak.ledger.database import in_words
 
-        show_bug(error)
-        code = 1
+        if told := in_words(error):
+            show_error(told)
+            code = told.exit_code
+        else:
+            show_bug(error)
+            code = 1
     else:
         code = result if isinstance(result, int) else 0
     sys.exit(code)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import io
 import json
-import os
 import zipfile
 from dataclasses import dataclass
 from datetime import date
@@ -16,6 +15,7 @@ from underoak import __version__
 from underoak.desk.sealed import seal
 from underoak.desk.share_finds import KEY_NAME
 from underoak.errors import NoAnswer, UserMistake
+from underoak.export.whole_file import write_whole
 from underoak.ledger.backup import copy_ledger, ledger_faults
 from underoak.settings import LEDGER_NAME, SETTINGS_NAME, Home
 
@@ -57,20 +57,9 @@ def back_up(
         raise UserMistake(f"{target} exists", remedy="choose another name, or say --replace")
     if not target.parent.is_dir():
         raise UserMistake(f"there is no folder {target.parent}", remedy="make it, or plug the disk in")
-    half = target.with_name(target.name + ".part")
-    try:
-        files, data = _packed(home, today)
-        data = seal(data, passphrase) if passphrase is not None else data
-        with half.open("wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        half.replace(target)
-    except OSError as error:
-        half.unlink(missing_ok=True)
-        raise NoAnswer(
-            f"the backup could not be written: {error.strerror}", remedy="make room, or choose another disk"
-        ) from error
+    files, data = _packed(home, today)
+    data = seal(data, passphrase) if passphrase is not None else data
+    write_whole(target, data, mode=0o600)
     digest = hashlib.sha256(data).hexdigest()
     return BackedUp(str(target), files, len(data), passphrase is not None, digest)
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from underoak.desk.vet_find import find_of
 from underoak.errors import BadData
+from underoak.export.whole_file import write_whole
 from underoak.intake.reading import read_bytes
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.photos import Photo, store_photo
@@ -39,9 +40,7 @@ def keep_photo(home: Home, find_id: str, path: Path, *, shows: str = "", today: 
     home.photos.mkdir(exist_ok=True)
     target = home.photos / photo.file
     if not target.exists():
-        half = target.with_suffix(".part")
-        half.write_bytes(data)
-        half.replace(target)
+        write_whole(target, data)
     connection = open_ledger(home.ledger_path)
     try:
         with writing(connection):

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from underoak.errors import NoAnswer, UserMistake
 from underoak.export.icalendar import Day, calendar_text
+from underoak.export.whole_file import write_whole
 from underoak.ledger.database import open_ledger
 from underoak.ledger.pantry import jars
 from underoak.settings import Home
@@ -35,7 +36,7 @@ def write_calendar(home: Home, path: Path, *, today: date, replace: bool = False
         connection.close()
     if not days:
         raise NoAnswer("no use-by day and no planned walk lies ahead", remedy="plan a walk, or fill a jar")
-    path.write_bytes(calendar_text(days, today).encode())
+    write_whole(path, calendar_text(days, today).encode())
     return tuple(sorted(days, key=lambda day: (day.on, day.uid)))
 
 

@@ -15,6 +15,7 @@ from underoak.export.blur import ladder_size_km
 from underoak.export.blurred_map import cells_geojson, cells_gpx
 from underoak.export.blurred_record import BlurredRecord, DateDetail, Terms, keyed_id
 from underoak.export.darwin_core import darwin_core_archive, occurrence_csv
+from underoak.export.whole_file import write_whole
 from underoak.ledger.database import open_ledger
 from underoak.settings import Home
 
@@ -72,7 +73,7 @@ def share_finds(home: Home, path: Path, choices: Choices, *, today: date) -> Sha
     Raises
     ------
     UserMistake   for an unknown ending, a file that exists, or cells smaller than the settings allow
-    NoAnswer      when there is nothing to share
+    NoAnswer      when there is nothing to share, or the file cannot be written
     """
     writer = WRITERS.get(path.suffix.lower())
     if writer is None:
@@ -91,7 +92,7 @@ def share_finds(home: Home, path: Path, choices: Choices, *, today: date) -> Sha
     if not records:
         raise NoAnswer("there is nothing to share", remedy="widen the days, or write visits down first")
     terms = Terms(choices.title, choices.by, choices.licence, today, keyed_id(key, "dataset"))
-    path.write_bytes(writer(records, terms))
+    write_whole(path, writer(records, terms))
     return Shared(
         file=str(path),
         finds=sum(record.present for record in records),
@@ -121,10 +122,7 @@ def sharing_key(home: Home, random_bytes: Callable[[int], bytes] = secrets.token
     """The home's secret for ids in exports, made at the first export and kept."""
     path = home.folder / KEY_NAME
     if not path.exists():
-        half = path.with_suffix(".part")
-        half.touch(mode=0o600)
-        half.write_text(random_bytes(32).hex(), "ascii")
-        half.replace(path)
+        write_whole(path, random_bytes(32).hex().encode(), mode=0o600)
     try:
         return bytes.fromhex(path.read_text("ascii"))
     except (ValueError, UnicodeDecodeError) as error:

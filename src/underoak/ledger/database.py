@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from importlib import resources
 from pathlib import Path
 
@@ -30,7 +30,7 @@ def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
     Raises
     ------
     UserMistake   when there is no ledger and ``create`` is false
-    NoAnswer      when the file is no ledger, or was written by a newer program
+    NoAnswer      when the file is no whole ledger, was written by a newer program, or cannot be written now
     """
     if not create and not path.exists():
         raise UserMistake(
@@ -38,17 +38,27 @@ def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
             expected="a home made with 'underoak new DIR'",
             remedy="make one, or name it with --home",
         )
-    connection = sqlite3.connect(path, isolation_level=None, timeout=10.0)
+    try:
+        connection = sqlite3.connect(path, isolation_level=None, timeout=10.0)
+    except sqlite3.OperationalError as error:
+        raise NoAnswer(
+            f"{path} cannot be opened", remedy="check who may read and write the folder"
+        ) from error
     connection.row_factory = sqlite3.Row
     try:
         connection.execute("PRAGMA foreign_keys = ON")
         version = int(connection.execute("PRAGMA user_version").fetchone()[0])
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA cache_size = -65536")  # 64 MB: a million weather rows load at once
+        _migrate(connection, path, version)
     except sqlite3.DatabaseError as error:
         connection.close()
-        raise NoAnswer(f"{path} is not a ledger: {error}", remedy="restore it from a backup") from error
-    _migrate(connection, path, version)
+        if told := in_words(error):
+            raise told from error
+        raise NoAnswer(f"{path} is not a whole ledger: {error}", remedy="see 'underoak doctor'") from error
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
@@ -56,26 +66,87 @@ def _migrate(connection: sqlite3.Connection, path: Path, version: int) -> None:
     steps = migrations()
     newest = steps[-1][0]
     if version > newest:
-        connection.close()
         raise NoAnswer(
             f"{path} has schema {version}, this program knows up to {newest}", remedy="update underoak"
         )
+    if version == 0 and connection.execute("SELECT 1 FROM sqlite_master").fetchone():
+        raise NoAnswer(f"{path} holds something else than a ledger", remedy="name another home")
     if 0 < version < newest:
-        with sqlite3.connect(path.with_name(f"{path.stem}.before-{newest:04d}{path.suffix}")) as copy:
-            connection.backup(copy)
-        copy.close()
+        _copy_aside(connection, path.with_name(f"{path.stem}.before-{newest:04d}{path.suffix}"))
     for number, text in steps:
         if number > version:
-            connection.executescript(f"BEGIN IMMEDIATE;\n{text}\nPRAGMA user_version = {number};\nCOMMIT;")
+            _step(connection, number, text)
+
+
+def _copy_aside(connection: sqlite3.Connection, target: Path) -> None:
+    """A whole copy under its name, or none."""
+    half = target.with_name(target.name + ".part")
+    half.unlink(missing_ok=True)
+    with closing(sqlite3.connect(half)) as copy:
+        connection.backup(copy)
+    half.replace(target)
+
+
+def _step(connection: sqlite3.Connection, number: int, text: str) -> None:
+    """One schema step in one transaction; nothing where another process was quicker."""
+    with writing(connection):
+        if int(connection.execute("PRAGMA user_version").fetchone()[0]) >= number:
+            return
+        for statement in statements(text):
+            connection.execute(statement)
+        connection.execute(f"PRAGMA user_version = {number}")
+
+
+def statements(text: str) -> Iterator[str]:
+    """The single statements of a schema step; a trigger is one, whatever stands inside it."""
+    part = ""
+    for piece in re.split(r"(?<=;)", text):
+        part += piece
+        if sqlite3.complete_statement(part):
+            yield part
+            part = ""
 
 
 @contextmanager
 def writing(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """One transaction: all of it is stored, or nothing."""
-    connection.execute("BEGIN IMMEDIATE")
+    """One transaction: all of it is stored, or nothing.
+
+    Raises
+    ------
+    NoAnswer      when it cannot be stored: the disk is full or may not be written, or another program holds
+                  the ledger; nothing of it is stored then
+    """
     try:
+        connection.execute("BEGIN IMMEDIATE")
         yield connection
-    except BaseException:
-        connection.execute("ROLLBACK")
+        connection.execute("COMMIT")
+    except BaseException as error:
+        # SQLite ends the transaction by itself when the disk is full.
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        if told := in_words(error):
+            raise told from error
         raise
-    connection.execute("COMMIT")
+
+
+#: SQLite's primary result codes that are no fault of the program, in words, and what to do.
+_TOLD = {
+    sqlite3.SQLITE_BUSY: ("another program is writing to the ledger", "wait for it, then try again"),
+    sqlite3.SQLITE_FULL: ("the disk is full, nothing was stored", "make room, then try again"),
+    sqlite3.SQLITE_IOERR: ("the disk does not take the ledger", "make room and check the disk"),
+    sqlite3.SQLITE_READONLY: ("the ledger may not be written", "check who owns the home's folder"),
+    sqlite3.SQLITE_CANTOPEN: (
+        "the ledger cannot be opened",
+        "check who may read and write the home's folder",
+    ),
+    sqlite3.SQLITE_CORRUPT: ("the ledger is damaged", "see 'underoak doctor'"),
+    sqlite3.SQLITE_NOTADB: ("the ledger is damaged or is no ledger", "see 'underoak doctor'"),
+}
+
+
+def in_words(error: BaseException) -> NoAnswer | None:
+    """What a person is told when the disk or another program is at fault; None for anything else."""
+    if not isinstance(error, sqlite3.Error):
+        return None
+    told = _TOLD.get(getattr(error, "sqlite_errorcode", 0) & 0xFF)
+    return NoAnswer(told[0], remedy=told[1]) if told else None
