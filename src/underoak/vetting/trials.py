@@ -51,7 +51,10 @@ def upper_bound(events: int, trials: int, level: float = 0.95) -> float:
 
 
 def confused_pairs(book: Book, matrix: Matrix) -> list[tuple[str, str]]:
-    """(dangerous, gathered) for every dangerous taxon that can look like a gathered one."""
+    """(dangerous, gathered): every dangerous taxon under every name it can look like.
+
+    Deadly ones are put on trial under every gathered name, alike or not.
+    """
     pairs = []
     for target in book.taxa.values():
         if not target.gathered:
@@ -60,7 +63,7 @@ def confused_pairs(book: Book, matrix: Matrix) -> list[tuple[str, str]]:
         pairs += [
             (taxon.id, target.id)
             for row, taxon in enumerate(book.taxa.values())
-            if taxon.dangerous and alike[row] and taxon.id != target.id
+            if taxon.id != target.id and (taxon.harm.danger == "deadly" or (taxon.dangerous and alike[row]))
         ]
     return sorted(pairs)
 
@@ -82,10 +85,9 @@ def danger_trial(
 
 
 def danger_trials(
-    book: Book, pairs: Sequence[tuple[str, str]], *, number: int = 3000, seed: int = 1
+    book: Book, pairs: Sequence[tuple[str, str]], *, number: int, seed: int, observer: ObserverError
 ) -> Iterator[PairTrial]:
-    """One trial for each (dangerous, gathered) pair, with the usual observer."""
-    observer = ObserverError()
+    """One trial for each (dangerous, gathered) pair."""
     for truth, hoped in pairs:
         yield danger_trial(book, truth, hoped, number=number, seed=seed, observer=observer)
 
@@ -157,13 +159,17 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="underoak.vetting.trials", description=__doc__)
     parser.add_argument("--finds", type=int, default=3000, help="simulated finds for each pair")
     parser.add_argument("--seed", type=int, default=1)
+    usual = ObserverError()
+    parser.add_argument("--wishful", type=float, default=usual.hoped, help="share of wrong notes hoped for")
+    parser.add_argument("--missing", type=float, default=usual.missing, help="chance a note is missing")
     parser.add_argument("--only", action="append", default=[], metavar="TAXON", help="only these true taxa")
     options = parser.parse_args(arguments)
     book = load_book()
     only = [book.find(name).id for name in options.only] or list(book.taxa)
     pairs = [p for p in confused_pairs(book, compiled(book)) if p[0] in only]
-    trials = list(danger_trials(book, pairs, number=options.finds, seed=options.seed))
-    sys.stdout.writelines(f"{line}\n" for line in _danger_lines(trials))
+    observer = ObserverError(hoped=options.wishful, missing=options.missing)
+    trials = list(danger_trials(book, pairs, number=options.finds, seed=options.seed, observer=observer))
+    sys.stdout.writelines(f"{line}\n" for line in _danger_lines(trials, observer))
     few = max(1, options.finds // 10)
     left = [left_out_trial(book, t, number=few, seed=options.seed) for t in only]
     sys.stdout.writelines(f"{line}\n" for line in _left_out_lines(left))
@@ -173,9 +179,9 @@ def main(arguments: list[str] | None = None) -> int:
     return 1 if deadly else 0
 
 
-def _danger_lines(trials: list[PairTrial]) -> Iterator[str]:
+def _danger_lines(trials: list[PairTrial], observer: ObserverError) -> Iterator[str]:
     yield "1. Dangerous finds called by a gathered name"
-    yield f"   observer: {ObserverError()}; characters' own error 0.20 colour and shape, 0.05 structure"
+    yield f"   {observer}; a character's own error is 0.20 for colour and shape, 0.05 for structure"
     yield "   danger  pairs    finds  false  worst pair: false, exact 95 % upper bound"
     for danger in ("deadly", "organ", "severe", "mild"):
         of_kind = [t for t in trials if t.danger == danger]
