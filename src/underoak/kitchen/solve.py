@@ -110,7 +110,7 @@ def _every_lot_whole(problem: KitchenProblem) -> float:
 
 def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:
     plans = [improved(problem, start.chosen, rounds=ROUNDS, seed=seed + n) for n in range(STARTS)]
-    better = [Choice(plan, problem.value(plan), None, "refilling") for plan in plans]
+    better = [Choice(plan, problem.value(plan), None, "best of many tries") for plan in plans]
     return max([start, *better], key=lambda choice: choice.value)
 
 
