@@ -208,7 +208,10 @@ def _made_lines(made: tuple[MadeBatch, ...]) -> Iterator[str]:
         yield from (f"  {jar.code}  {jar.net_g:.0f} g  use by {jar.use_by or '-'}" for jar in one.jars)
         yield from (f"  AGAINST ADVICE: {why}" for why in one.batch.against_advice)
         yield from (f"  Caution: {words}" for words in one.cautions)
-    yield "Labels: underoak jars --labels"
+        if not one.jars:
+            yield f"  Who eats of it: underoak ate batch {one.batch.id} --person NAME"
+    if any(one.jars for one in made):
+        yield "Labels: underoak jars --labels"
 
 
 def _time(text: str, where: str) -> time:
