@@ -147,6 +147,20 @@ def test_first_tastes_and_reactions_decide_what_is_new(larder: Home) -> None:
     assert meal_g(early) <= 120.0
 
 
+def test_a_second_new_kind_waits_a_day_after_the_first(home: Home) -> None:
+    with_finds(home, [("f1", "grifola_frondosa", 900.0, "confirmed")])
+    noon = datetime(2026, 10, 17, 12, 0)  # noqa: DTZ001
+
+    def new_portion_g() -> float:
+        ask = HaulQuestion(day=DAY, now=SUPPER, seconds=0.0, write=False, liking={"cook_tonight": 5.0})
+        tasks = put_up_haul(home, ask).schedule.tasks
+        return sum(t.fresh_g for t in tasks if t.method_id == "cook_tonight")
+
+    assert new_portion_g() > 0.0
+    record_meal(home, MealNote(noon, ["Ada"], taxon="lepista_nuda"), now=noon)
+    assert new_portion_g() == 0.0
+
+
 @pytest.mark.parametrize(
     ("change", "told"),
     [

@@ -22,7 +22,7 @@ from underoak.kitchen.use_by import use_by
 from underoak.kitchen.wishes import Hours, Wishes, usual_hours
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.kitchen_plans import keep_plan
-from underoak.ledger.servings import known_kinds
+from underoak.ledger.servings import first_taste_lately, known_kinds
 from underoak.model.kitchen import Deadline, Dirt, Keeping, Leftover, Lot, Schedule, Task
 from underoak.model.method import Method
 from underoak.model.quantities import Units
@@ -155,7 +155,7 @@ def _wishes(home: Home, connection: sqlite3.Connection, question: HaulQuestion) 
         left_kg=left_of_earlier_years(connection, question.day),
         eaters=len(eaters),
         known=known_kinds(connection, eaters, question.now),
-        first_tastes=not others,
+        first_tastes=not others and not first_taste_lately(connection, question.now),
         give_to=question.give_to,
         canners=question.canners,
     )

@@ -163,7 +163,7 @@ def _runs_or_reason(
     most_kg = method.batch_kg
     if method.outcome == "eat":
         if lot.taxon_id not in table:
-            return "a first taste comes alone, and never with children or guests at the table"
+            return "a first taste comes alone, a day after any other, and never with children or guests"
         most_kg = min(most_kg, meal_kg)
     runs = _runs_of(index, lot, method, evening, most_kg=most_kg)
     return runs or "it does not fit into the hours, or its time is over before"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from underoak.errors import UserMistake
 
@@ -109,3 +109,9 @@ def known_kinds(connection: sqlite3.Connection, people: Iterable[str], before: d
             had.setdefault(one.taxon_id, set()).add(one.person)
     everybody = set(people)
     return frozenset(t for t, who in had.items() if everybody and everybody <= who and t not in bad)
+
+
+def first_taste_lately(connection: sqlite3.Connection, now: datetime) -> bool:
+    """Whether anybody had a first taste less than a day before ``now``: another new kind has to wait."""
+    since = now - timedelta(days=1)
+    return any(one.first_taste for one in servings(connection, since, now))
