@@ -81,6 +81,15 @@ def test_what_spoke_against_it_is_not_forgotten(found: Home) -> None:
     assert vet_find(found, "f1", again, today=DAY).verdict.state == "consistent"
 
 
+def test_a_body_that_is_left_out_next_time_keeps_the_lot_open(found: Home) -> None:
+    strange = [body(notes(HONEY, ring="thin"), id="1"), body(notes(HONEY), id="2")]
+    vet_find(found, "f1", document(None, *strange), today=DAY)
+    renamed = [body(notes(HONEY), id="2"), body(notes(HONEY), id="3")]
+    answer = vet_find(found, "f1", document(None, *renamed), today=DAY).verdict
+    assert answer.state == "open"
+    assert {r.kind for r in answer.reasons} == {"earlier"}
+
+
 def test_bad_documents_and_unknown_finds_store_nothing(found: Home) -> None:
     with pytest.raises(BadData):
         vet_find(found, "f1", document(None, body({"x": {"look": "absent"}})), today=DAY)

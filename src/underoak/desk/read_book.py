@@ -55,7 +55,7 @@ class Gap:
 
 
 def entry(name: str) -> Entry:
-    """The entry of a name with every double that the rules hold against it, the worst first.
+    """The entry of a name with its listed doubles and every grave one that looks alike, the listed first.
 
     Raises UserMistake when the book has no such name or several taxa share it.
     """
@@ -77,7 +77,12 @@ def _doubles(book: Book, taxon: Taxon) -> list[Beside]:
     alike = looks_alike(book, matrix, taxon.id)
     rules = target_rules(book, matrix, taxon.id)
     listed = {lookalike for target, lookalike in book.confusions if target == taxon.id}
-    rows = [t for i, t in enumerate(matrix.taxa) if (alike[i] and rules.groups[i] > 0) or t in listed]
+    grave = {t.id for t in book.taxa.values() if t.harm.danger in ("deadly", "organ")}
+    rows = [
+        t
+        for i, t in enumerate(matrix.taxa)
+        if t in listed or (t in grave and alike[i] and rules.groups[i] > 0)
+    ]
     weight = {name: rule.weight for name, rule in book.danger_rules.items()}
     rows.sort(key=lambda t: (t not in listed, -weight.get(book.taxa[t].harm.danger, 0.0), t))
     return [beside(book, taxon, book.taxa[t]) for t in rows]

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from underoak.model.vetting import Body, Observation, Observations
+from underoak.model.vetting import Body, Observation, Observations, Reason
+
+if TYPE_CHECKING:
+    from underoak.model.book import Taxon
 
 
 def remembered(document: Observations, earlier: Sequence[Observations]) -> Observations:
@@ -24,6 +28,26 @@ def remembered(document: Observations, earlier: Sequence[Observations]) -> Obser
         return document
     bodies = tuple(_with(body, known.get(body.id, {})) for body in document.bodies)
     return document.model_copy(update={"bodies": bodies})
+
+
+def vanished(target: Taxon, document: Observations, earlier: Sequence[Observations]) -> list[Reason]:
+    """A reason for each body that an older document describes and this one leaves out.
+
+    A body that was thrown out may have left something of itself among the others, so the lot stays open
+    until a person who knows has looked through it.
+    """
+    now = {body.id for body in document.bodies}
+    gone = sorted({body.id for old in earlier for body in old.bodies} - now)
+    return [
+        Reason(
+            "earlier",
+            "open",
+            f"Body {name} was described before and is left out now: the lot must be looked through in hand.",
+            (),
+            target.id,
+        )
+        for name in gone
+    ]
 
 
 def _with(body: Body, older: dict[str, Observation]) -> Body:

@@ -8,7 +8,7 @@ from underoak.model.vetting import Opinion, Reason, State, Verdict
 from underoak.vetting.verdict import STATE_WORDS
 
 #: Reasons that a person who holds the find in hand can settle by knowing it.
-SETTLED_BY_A_PERSON = frozenset({"missing", "unclear", "danger", "fit"})
+SETTLED_BY_A_PERSON = frozenset({"missing", "unclear", "danger", "fit", "earlier"})
 
 
 def with_opinion(verdict: Verdict, opinion: Opinion) -> Verdict:

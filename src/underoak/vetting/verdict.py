@@ -28,7 +28,7 @@ from underoak.vetting.case import Case, case, noted
 from underoak.vetting.characters import faults
 from underoak.vetting.condition import ground_reasons
 from underoak.vetting.doubles import doubles
-from underoak.vetting.earlier import remembered
+from underoak.vetting.earlier import remembered, vanished
 from underoak.vetting.likelihood import LEAST_FIT, fit_score, log_prior, shares
 from underoak.vetting.matrix import Floats, Matrix
 from underoak.vetting.next_check import next_checks
@@ -80,7 +80,8 @@ def evaluate(book: Book, document: Observations, earlier: Sequence[Observations]
         return _nameless(book, find.matrix, document, find.bodies, share)
     under_name = case(book, find, target)
     verdicts = _bodies(under_name)
-    reasons = [*_lot_reasons(target, document), *_from_bodies(verdicts)]
+    reasons = [*_lot_reasons(target, document), *vanished(target, document, earlier)]
+    reasons += _from_bodies(verdicts)
     state = _worst([r.state for r in reasons], "consistent")
     return Verdict(
         state=state,
