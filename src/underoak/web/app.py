@@ -1,73 +1,93 @@
-"""The web app: one page so far, bound to this computer and strict about who asks."""
+"""The web app: guards in front, one file of thin routes a page, every error in words."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
+from importlib import import_module
 
-from flask import Flask, Response, abort, render_template, request
+from flask import Flask, render_template
+from werkzeug.exceptions import HTTPException
 
-from underoak.errors import UnderoakError
+from underoak.errors import BadData, UnderoakError
 from underoak.settings import Home
-from underoak.sheets.wording import INCIDENT_CAUTIONS
+from underoak.web.guards import guard
+from underoak.web.pairing import Pairing
+from underoak.web.remembered import Remembered
+from underoak.web.site import Site, server_key
+from underoak.web.words import dress
 
-_POLICY = (
-    "default-src 'none'; style-src 'self'; img-src 'self'; script-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+#: Pages in the order of the day, each a module with a blueprint called ``page``.
+PAGES = (
+    "week",
+    "map",
+    "walk",
+    "finds",
+    "photos",
+    "vetting",
+    "kitchen",
+    "pantry",
+    "season",
+    "ill",
+    "book",
+    "ground",
+    "jobs_page",
+    "phones",
 )
-_HEADERS = {
-    "Content-Security-Policy": _POLICY,
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cache-Control": "no-store",
-}
+#: The largest thing a browser may send: a handful of photos.
+MOST_BYTES, MOST_FIELD_BYTES, MOST_FIELDS = 60_000_000, 500_000, 2000
 _STATUS = {2: 400, 3: 422, 4: 200}
+_SORRY = {
+    403: "This was refused: it did not come from a page of this server, or the page was too old.",
+    404: "There is no such page.",
+    405: "This page cannot be asked for like that.",
+    409: "This form was sent before and is still being worked on. Look in a moment whether it is there.",
+    413: "That is too large.",
+    415: "That kind of file is not taken here.",
+}
 
 
-def create_app(home: Home, *, today: Callable[[], date], port: int) -> Flask:
-    """The app over one home. ``today`` tells the day; requests must name this computer and ``port``."""
+def create_app(
+    home: Home,
+    *,
+    today: Callable[[], date],
+    port: int,
+    now: Callable[[], datetime] | None = None,
+    lan: Pairing | None = None,
+) -> Flask:
+    """The app over one home.
+
+    Parameters
+    ----------
+    today, now : tell the day and the moment (noon of the day by default)
+    port : the port it is served on; requests must name this computer and it
+    lan : who else may come in from the household's network; None is nobody
+    """
     app = Flask(__name__)
-    hosts = {f"127.0.0.1:{port}", f"localhost:{port}"}
-
-    @app.before_request
-    def only_this_computer() -> None:
-        if request.host not in hosts:
-            abort(403)
-
-    @app.after_request
-    def strict_headers(response: Response) -> Response:
-        response.headers.update(_HEADERS)
-        return response
-
-    @app.errorhandler(UnderoakError)
-    def in_words(error: UnderoakError) -> tuple[str, int]:
-        return render_template("sorry.html", problem=error.problem, **frame(home, today())), _STATUS.get(
-            error.exit_code, 500
-        )
-
-    @app.get("/")
-    def front() -> str:
-        from underoak.desk.front_page import front_page
-
-        return render_template("front.html", page=front_page(home, today()), **frame(home, today()))
-
-    @app.get("/map.svg")
-    def picture() -> Response:
-        from underoak.desk.show_map import map_picture
-
-        return Response(map_picture(home), mimetype="image/svg+xml")
-
+    app.config.update(
+        MAX_CONTENT_LENGTH=MOST_BYTES,
+        MAX_FORM_MEMORY_SIZE=MOST_FIELD_BYTES,
+        MAX_FORM_PARTS=MOST_FIELDS,
+    )
+    moment = now or (lambda: datetime.combine(today(), datetime.min.time()).replace(hour=12))
+    site = Site(home, today, moment, port, server_key(home), Remembered(home.ledger_path), lan=lan)
+    app.extensions["underoak"] = site
+    guard(app, site)
+    dress(app, site)
+    for name in PAGES:
+        app.register_blueprint(import_module(f"underoak.web.{name}").page)
+    _tell_errors(app)
     return app
 
 
-def frame(home: Home, day: date) -> dict[str, object]:
-    """What every page shows around its content."""
-    return {
-        "household": home.settings.name,
-        "today": f"{day:%A}, {day.day} {day:%B} {day.year}",
-        "navigation": (("#week", "This week"), ("#map", "Map"), ("#jars", "Jars")),
-        "day": day,
-        "poison_help": home.settings.poison_help,
-        "incident": INCIDENT_CAUTIONS,
-    }
+def _tell_errors(app: Flask) -> None:
+    @app.errorhandler(UnderoakError)
+    def in_words(error: UnderoakError) -> tuple[str, int]:
+        problems = error.problems if isinstance(error, BadData) else (error.problem,)
+        return render_template("sorry.html", problems=problems), _STATUS.get(error.exit_code, 500)
+
+    @app.errorhandler(HTTPException)
+    def refused(error: HTTPException) -> tuple[str, int]:
+        code = error.code or 500
+        words = _SORRY.get(code, "That did not work.")
+        return render_template("refused.html", words=words), code

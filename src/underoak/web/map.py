@@ -1,0 +1,76 @@
+"""The map: everything that is loaded, to pan and to zoom, and the story of each spot and tree."""
+
+from __future__ import annotations
+
+from flask import Blueprint, Response, render_template, request
+
+from underoak.web.site import site
+
+page = Blueprint("map", __name__)
+#: Spots on one page of the list.
+PAGE_SPOTS = 60
+
+
+@page.get("/map")
+def show() -> str:
+    """The map, with the spots as a list below it."""
+    from underoak.desk.tell_spot import known_spots
+
+    home = site().home
+    spots = site().remembered.answer(("spots",), lambda: known_spots(home))
+    told = request.args.get("page", "1")
+    at = max(int(told), 1) if told.isascii() and told.isdigit() and len(told) < 7 else 1
+    return render_template(
+        "map.html",
+        spots=spots[(at - 1) * PAGE_SPOTS : at * PAGE_SPOTS],
+        at=at,
+        pages=max((len(spots) + PAGE_SPOTS - 1) // PAGE_SPOTS, 1),
+        walk=request.args.get("walk", "")[:40],
+    )
+
+
+@page.get("/map/ground.json")
+def ground() -> Response:
+    """All layers of the map as GeoJSON collections."""
+    from underoak.desk.ground_map import ground_map
+
+    home = site().home
+    text = site().remembered.answer(("ground",), lambda: ground_map(home))
+    return Response(text, mimetype="application/json")
+
+
+@page.get("/map/walk/<answer_id>.json")
+def walk(answer_id: str) -> Response:
+    """The line of a planned walk as GeoJSON, empty where it was not kept."""
+    from underoak.desk.kept_walks import kept_walk, walk_folder
+
+    folder = walk_folder(site().home, kept_walk(site().home, answer_id).id)
+    for path in sorted(folder.glob("*.geojson")):
+        return Response(path.read_text("utf-8"), mimetype="application/json")
+    return Response('{"type": "FeatureCollection", "features": []}', mimetype="application/json")
+
+
+@page.get("/map.svg")
+def picture() -> Response:
+    """The same as a picture, for browsers without script."""
+    from underoak.desk.show_map import map_picture
+
+    home = site().home
+    text = site().remembered.answer(("picture",), lambda: map_picture(home))
+    return Response(text, mimetype="image/svg+xml")
+
+
+@page.get("/map/spot/<spot_id>")
+def spot(spot_id: str) -> str:
+    """What a spot has shown over the years."""
+    from underoak.desk.tell_spot import tell_spot
+
+    return render_template("spot.html", story=tell_spot(site().home, spot_id))
+
+
+@page.get("/map/tree/<tree_id>")
+def tree(tree_id: str) -> str:
+    """What is known of a tree, and of the spots at it."""
+    from underoak.desk.tell_spot import tell_tree
+
+    return render_template("tree.html", story=tell_tree(site().home, tree_id))

@@ -1,0 +1,155 @@
+"""The walk: what is wished for, the search as it comes closer, the plan, and two plans side by side."""
+
+from __future__ import annotations
+
+from datetime import time
+from typing import TYPE_CHECKING, Any
+
+from flask import Blueprint, Response, abort, render_template, request, send_file
+
+from underoak.errors import UserMistake
+from underoak.web.ask import Answers
+from underoak.web.form_token import once
+from underoak.web.site import site
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from underoak.desk.walk_plan import WalkWish
+    from underoak.model.problem import Problem
+    from underoak.web.jobs import Job
+
+page = Blueprint("walk", __name__)
+SECONDS = {"5": "five seconds", "20": "twenty seconds", "60": "a minute", "180": "three minutes"}
+_TYPES = {
+    "pdf": "application/pdf",
+    "svg": "image/svg+xml",
+    "gpx": "application/gpx+xml",
+    "geojson": "application/geo+json",
+}
+
+
+@page.get("/walk")
+def wish() -> str:
+    """The form, and the walks planned before."""
+    return _page(request.args, ())
+
+
+def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
+    from underoak.book.load import load_book
+    from underoak.desk.kept_walks import kept_walks
+    from underoak.ledger.database import open_ledger
+    from underoak.ledger.places import car_parks, places
+
+    connection = open_ledger(site().home.ledger_path)
+    try:
+        known, parks = places(connection), car_parks(connection)
+    finally:
+        connection.close()
+    kinds = sorted((t for t in load_book().taxa.values() if t.gathered), key=lambda t: t.common_names[0])
+    chosen = {
+        name: set(values.getlist(name)) if hasattr(values, "getlist") else set()
+        for name in ("person", "taxon")
+    }
+    return render_template(
+        "walk.html",
+        places=known,
+        parks=parks,
+        kinds=kinds,
+        seconds=SECONDS,
+        walks=kept_walks(site().home),
+        values=values,
+        chosen=chosen,
+        problems=problems,
+    )
+
+
+@page.post("/walk")
+@once(_page)
+def begin() -> str:
+    """Begin the search and go on to its progress."""
+    asked, home, today = _wish(), site().home, site().today()
+
+    def work(job: Job) -> str:
+        from underoak.desk.kept_walks import walk_folder
+        from underoak.desk.plan_walk import plan_walk
+        from underoak.desk.walk_sheets import write_walk_sheets
+
+        job.tell(words="looking at the woods and their chances")
+        walk = plan_walk(
+            home, asked, today=today, clock=job.clock, tell=lambda p: job.tell(words=_told(p), kg=p.kg)
+        )
+        job.tell(words="drawing the map")
+        write_walk_sheets(walk, walk_folder(home, walk.plan.answer_id))
+        return f"/walk/plan/{walk.plan.answer_id}"
+
+    job = site().jobs.start(f"A walk on {asked.day}", asked.seconds, work)
+    return f"/work/{job.id}"
+
+
+def _told(progress: Any) -> str:
+    found = f"{progress.kg:.2f} kg found"
+    bound = float(progress.bound_kg)
+    return f"{found}; no walk can bring more than {bound:.2f} kg" if bound < 1e6 else found
+
+
+def _wish() -> WalkWish:
+    from underoak.desk.walk_plan import WalkWish
+
+    told = Answers(request.form)
+    if not told.text("place", 120):
+        told.fault("no wood was chosen", "wood", "one of your woods")
+    asked = WalkWish(
+        day=told.day("day", "day", site().today()),
+        hours=told.number("hours", "hours", 0.25, 16.0) or 3.0,
+        leaves=told.clock("leaves", "leaving", time(9)),
+        place=told.text("place", 120) or None,
+        car_park=told.text("car_park", 120) or None,
+        party=tuple(name[:60] for name in request.form.getlist("person")),
+        taxa=tuple(name[:60] for name in request.form.getlist("taxon")),
+        seed=told.whole("seed", "seed", 0, 1_000_000) or 0,
+        seconds=float(told.choice("seconds", "how long to look", SECONDS, "20")),
+    )
+    told.check()
+    return asked
+
+
+@page.get("/walk/plan/<answer_id>")
+def plan(answer_id: str) -> str:
+    """One planned walk."""
+    from underoak.desk.kept_walks import kept_walk
+
+    return render_template("walk_plan.html", walk=kept_walk(site().home, answer_id), files=_files(answer_id))
+
+
+def _files(answer_id: str) -> dict[str, str]:
+    """File names of a walk's sheets by ending; empty where none were written."""
+    from underoak.desk.kept_walks import kept_walk, walk_folder
+
+    folder = walk_folder(site().home, kept_walk(site().home, answer_id).id)
+    if not folder.is_dir():
+        return {}
+    return {path.suffix[1:]: path.name for path in sorted(folder.iterdir()) if path.suffix[1:] in _TYPES}
+
+
+@page.get("/walk/plan/<answer_id>/<name>")
+def sheet(answer_id: str, name: str) -> Response:
+    """One of the walk's sheets; only names that lie in its folder."""
+    from underoak.desk.kept_walks import walk_folder
+
+    if name not in _files(answer_id).values():
+        abort(404)
+    path = walk_folder(site().home, answer_id) / name
+    return send_file(path.absolute(), mimetype=_TYPES[path.suffix[1:]])
+
+
+@page.get("/walk/compare")
+def compare() -> str:
+    """Two plans side by side."""
+    from underoak.desk.kept_walks import kept_walk
+
+    chosen = list(dict.fromkeys(request.args.getlist("walk")))
+    if len(chosen) != 2:
+        raise UserMistake(f"{len(chosen)} walks were chosen", expected="two of the list of walks")
+    walks = [kept_walk(site().home, one) for one in chosen]
+    return render_template("walk_compare.html", walks=walks, files=[_files(one.id) for one in walks])

@@ -1,0 +1,95 @@
+"""What every page can say: the frame around it, days, weights and lengths in the household's units."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from flask import Flask, request
+
+from underoak.web.form_token import FIELD, new_token
+from underoak.web.site import Site
+
+#: address, words, picture
+NAVIGATION = (
+    ("/", "This week", "week"),
+    ("/map", "Map", "map"),
+    ("/walk", "Walk", "walk"),
+    ("/finds", "Finds", "finds"),
+    ("/vetting", "Vetting", "vetting"),
+    ("/kitchen", "Kitchen", "kitchen"),
+    ("/pantry", "Pantry", "pantry"),
+    ("/season", "Season", "season"),
+)
+MORE = (
+    ("/book", "The book"),
+    ("/ground", "Woods, spots and files"),
+    ("/phones", "Telephones"),
+)
+_G_PER_LB, _G_PER_OZ, _M_PER_FT, _M_PER_MILE, _MM_PER_INCH = 453.59237, 28.349523125, 0.3048, 1609.344, 25.4
+
+
+def dress(app: Flask, site: Site) -> None:
+    """Give the templates of ``app`` their words."""
+    us = site.home.settings.units == "us"
+    app.jinja_env.filters.update(
+        day=day_words,
+        full_day=full_day,
+        clock=clock_words,
+        percent=percent,
+        plain=lambda text: str(text).replace("_", " "),
+        kg=lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb" if us else f"{kg:.2f} kg",
+        grams=lambda g: f"{g / _G_PER_OZ:.1f} oz" if us else f"{g:.0f} g",
+        metres=lambda m: f"{m / _M_PER_FT:.0f} ft" if us else f"{m:.0f} m",
+        km=lambda m: f"{m / _M_PER_MILE:.1f} miles" if us else f"{m / 1000.0:.1f} km",
+        celsius=lambda c: f"{1.8 * c + 32.0:.0f} °F" if us else f"{c:.0f} °C",
+        mm=lambda mm: f"{mm / _MM_PER_INCH:.2f} in" if us else f"{mm:.1f} mm",
+    )
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+
+    @app.context_processor
+    def frame() -> dict[str, Any]:
+        settings = site.home.settings
+        return {
+            "household": settings.name,
+            "people": settings.people,
+            "today": site.today(),
+            "now": site.now(),
+            "navigation": NAVIGATION,
+            "more": MORE,
+            "here": _here(request.path),
+            "poison_help": settings.poison_help,
+            "form_token": new_token,
+            "token_field": FIELD,
+        }
+
+
+def _here(path: str) -> str:
+    """Address of the navigation's entry that a page belongs to."""
+    head = "/" + path.strip("/").partition("/")[0]
+    return "/" if head == "/why" else head
+
+
+def day_words(day: Any) -> str:
+    """A day as Sat 3 Oct; ISO text is taken too."""
+    one = date.fromisoformat(day[:10]) if isinstance(day, str) else day
+    return f"{one:%a} {one.day} {one:%b}"
+
+
+def full_day(day: Any) -> str:
+    """A day as Saturday, 3 October 2026."""
+    one = date.fromisoformat(day[:10]) if isinstance(day, str) else day
+    return f"{one:%A}, {one.day} {one:%B} {one.year}"
+
+
+def clock_words(moment: Any) -> str:
+    """A moment's time of day."""
+    one = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+    return f"{one:%H:%M}"
+
+
+def percent(chance: float) -> str:
+    """A chance, 0 to 1; small ones with a decimal, none as 0 or 100 where it is not."""
+    if 0.0 < chance < 0.001:
+        return "< 0.1 %"
+    return f"{100.0 * chance:.0f} %" if chance >= 0.095 or chance == 0.0 else f"{100.0 * chance:.1f} %"
