@@ -15,6 +15,7 @@ from click.testing import CliRunner
 from defusedxml.ElementTree import parse
 
 from underoak.cli.main import underoak
+from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import kitchen_takes_kg, plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
 from underoak.desk.walk_sheets import write_walk_sheets
@@ -29,7 +30,9 @@ from underoak.sheets.wording import WALK_CAUTIONS
 LON, LAT = -74.5, 41.5
 M_LON, M_LAT = 1.0 / 83_400.0, 1.0 / 111_060.0
 DAY = date(2026, 10, 3)
-WISH = WalkWish(day=DAY, hours=1.5, place="Invented Wood", car_park="Lower lot", seed=3, seconds=math.inf)
+WISH = WalkWish(
+    day=DAY, hours=1.5, place="Invented Wood", car_park="Lower lot", seed=3, seconds=math.inf, rounds=15
+)
 ALLOWED = Permission(
     status="allowed", who="Invented Parks", limit_kg_person_day=2.0, expires_on=date(2026, 12, 31)
 )
@@ -219,6 +222,38 @@ def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
     words = " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
     for sentence in WALK_CAUTIONS:
         assert sentence in words
+
+
+@pytest.mark.parametrize("goal", ["something", "poor_day"])
+def test_other_goals_show_what_each_walk_may_bring(home: Home, goal: str) -> None:
+    fill(home)
+    answer = plan(home, goal=goal, hours=1.0).plan
+    assert {one.goal for one in answer.promises} == {"expected", "something", "poor_day"}
+    assert answer.minutes <= 60.0
+    assert "Chosen" in answer.quality
+
+
+def test_several_days_pay_no_prize_twice(home: Home) -> None:
+    fill(home)
+    days = days_named("sat,sun", DAY - timedelta(days=1))
+    assert days == (DAY, DAY + timedelta(days=1))
+    summary, walks = plan_days(
+        home, replace(WISH, place=None, hours=1.0), days=days, cars=1, today=DAY - timedelta(days=1)
+    )
+    assert [walk.plan.day for walk in walks] == list(days)
+    first, second = (set(walk.result.gathered) for walk in walks)
+    assert not {p for p in first & second if walks[1].problem.prizes[p].kg > 0.0}
+    assert summary.kg == pytest.approx(sum(walk.plan.kg for walk in walks))
+    with pytest.raises(UserMistake, match="car"):
+        plan_days(home, WISH, days=days, cars=9, today=DAY)
+    with pytest.raises(UserMistake, match="no day"):
+        days_named("someday", DAY)
+
+
+def test_several_days_without_permission_have_no_answer(home: Home) -> None:
+    fill(home, Permission(status="unknown"))
+    with pytest.raises(NoAnswer, match="no place allows"):
+        plan_days(home, replace(WISH, place=None), days=[DAY], cars=1, today=DAY)
 
 
 def test_kitchen_capacity_is_the_sum_of_its_stated_parts(home: Home) -> None:

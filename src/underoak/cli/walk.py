@@ -54,6 +54,15 @@ class Clock(click.ParamType[Any]):
 )
 @click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="us-letter", show_default=True)
 @click.option("--sheets/--no-sheets", default=True, help="Write map, PDF, GPX and GeoJSON into the home.")
+@click.option(
+    "--goal",
+    type=click.Choice(["expected", "something", "poor-day"]),
+    default="expected",
+    show_default=True,
+    help="Most on average, most surely something for the children, or most on a poor day.",
+)
+@click.option("--days", default=None, metavar="DAY,DAY", help="Several days in one plan, such as sat,sun.")
+@click.option("--cars", type=click.IntRange(1, 6), default=1, show_default=True, help="Cars, with --days.")
 @today_option
 @json_option
 def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **told: Any) -> None:
@@ -63,7 +72,6 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
     """
     from underoak.desk.plan_walk import no_telling, plan_walk
     from underoak.desk.walk_plan import WalkWish
-    from underoak.desk.walk_sheets import write_walk_sheets
     from underoak.settings import load_home
 
     house, now = load_home(home), day_or_clock(today)
@@ -75,13 +83,38 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
         car_park=told["car_park"],
         party=tuple(name.strip() for name in told["party"].split(",") if name.strip()),
         taxa=told["taxa"],
+        goal=told["goal"].replace("-", "_"),
         seed=told["seed"],
         seconds=told["seconds"],
     )
     tell = no_telling if as_json else _tell
+    if told["days"]:
+        _several(house, wish, now, tell, told, as_json=as_json)
+        return
     planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
-    files = write_walk_sheets(planned, house.sheets, paper=told["paper"]) if told["sheets"] else []
-    show(planned.plan, walk_lines(planned.plan, files), as_json=as_json)
+    show(planned.plan, walk_lines(planned.plan, _sheets([planned], house, told)), as_json=as_json)
+
+
+def _several(house: Any, wish: Any, now: date, tell: Any, told: dict[str, Any], *, as_json: bool) -> None:
+    from underoak.desk.plan_days import days_named, plan_days
+
+    days = days_named(told["days"], now)
+    plan, walks = plan_days(
+        house, wish, days=days, cars=told["cars"], today=now, clock=time.monotonic, tell=tell
+    )
+    files = _sheets(list(walks), house, told)
+    lines = [f"{plan.kg:.2f} kg expected on {len(plan.walks)} walk(s)", *(f"Note: {n}" for n in plan.notes)]
+    for one in plan.walks:
+        lines += ["", *walk_lines(one, [])]
+    show(plan, [*lines, *(f"Written: {path}" for path in files)], as_json=as_json)
+
+
+def _sheets(walks: list[Any], house: Any, told: dict[str, Any]) -> list[Path]:
+    from underoak.desk.walk_sheets import write_walk_sheets
+
+    if not told["sheets"]:
+        return []
+    return [path for walk in walks for path in write_walk_sheets(walk, house.sheets, paper=told["paper"])]
 
 
 def _tell(progress: Any) -> None:
@@ -99,9 +132,21 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
         kg = f"  {1000 * line.kg:5.0f} g" if line.kg >= 0.0005 else ""
         look = f"  look at {', '.join(line.spots)}" if line.spots else ""
         yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
+    if plan.promises:
+        yield "What it may bring"
+        yield from (f"  {_promise(one)}" for one in plan.promises)
     if plan.left_out:
         yield "Not on this walk"
         yield from (f"  {words}" for words in plan.left_out)
     yield from (f"Note: {words}" for words in plan.notes)
     yield from (f"Caution: {words}" for words in plan.cautions)
     yield from (f"Written: {path}" for path in files)
+
+
+def _promise(one: Any) -> str:
+    names = {"expected": "best on average", "something": "most surely something", "poor_day": "best poor day"}
+    return (
+        f"{names[one.goal]:<22} {one.expected_kg:.2f} kg on average, "
+        f"something on {100 * one.something:.0f} % of days, "
+        f"{one.poor_kg:.2f} kg or less on one day in five, {one.good_kg:.2f} kg or more on another"
+    )

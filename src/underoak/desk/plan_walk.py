@@ -19,13 +19,18 @@ if TYPE_CHECKING:
     from underoak.book.load import Book
     from underoak.model.household import Kitchen, Person, Settings
     from underoak.settings import Home
+    from underoak.walk.growing_load import Carrier
     from underoak.walk.problem import WalkProblem
+    from underoak.walk.result import WalkResult
+    from underoak.walk.robust import Promise
     from underoak.walk.solve import Effort
 
 #: Water, clothes, light and food of the most burdened walker [kg]. Common practice, no source.
 DAY_PACK_KG = 4.0
 #: Share of an adult's speed when a child comes along. Common practice, no source.
 CHILD_PACE = 0.7
+#: Body mass taken for an adult and a child [kg]. Common practice, no source.
+ADULT_KG, CHILD_KG = 70.0, 35.0
 #: What loosely filled paper bags in the refrigerator hold [kg/l]. Common practice, no source.
 FRIDGE_KG_L = 0.1
 
@@ -80,7 +85,7 @@ def plan_walk(
 
 
 def _inputs(wish: WalkWish) -> dict[str, object]:
-    names = ("hours", "place", "car_park", "party", "taxa", "seed", "seconds")
+    names = ("hours", "place", "car_park", "party", "taxa", "goal", "seed", "seconds", "rounds")
     return {"leaves": wish.leaves.isoformat()} | {name: getattr(wish, name) for name in names}
 
 
@@ -109,22 +114,81 @@ def _planned(
     clock: Callable[[], float],
     tell: Callable[[Any], None],
 ) -> PlannedWalk:
+    problem, notes = problem_of(connection, outing, book)
+    return solved(outing, problem, notes, book_version=book.version, clock=clock, tell=tell)
+
+
+def solved(
+    outing: Outing,
+    problem: WalkProblem,
+    notes: tuple[str, ...],
+    *,
+    book_version: str,
+    clock: Callable[[], float],
+    tell: Callable[[Any], None],
+) -> PlannedWalk:
+    """The planned walk of a problem: solved for its goal, in time with its growing basket, explained."""
+    from underoak.walk.growing_load import loaded_minutes, solve_loaded
     from underoak.walk.left_out import left_out
+    from underoak.walk.robust import choose
     from underoak.walk.solve import solve
 
-    wish = outing.wish
-    problem, notes = problem_of(connection, outing, book)
-    result = solve(problem, seed=wish.seed, effort=_effort(wish), clock=clock, tell=tell)
+    wish, carriers = outing.wish, carriers_of(outing)
+    parts = 1 if wish.goal == "expected" else 3
+
+    def solver(one: WalkProblem) -> WalkResult:
+        return solve(one, seed=wish.seed, effort=_effort(wish, parts), clock=clock, tell=tell)
+
+    def shorter(one: WalkProblem) -> WalkResult:
+        return solve(one, seed=wish.seed, effort=replace(_effort(wish, 10), prove=False), clock=clock)
+
+    promises: tuple[Promise, ...] = ()
+    if not outing.rule.allowed:
+        result = solver(problem)
+        minutes = result.minutes
+    elif wish.goal == "expected":
+        result, minutes = solve_loaded(problem, carriers, DAY_PACK_KG, solver, shorter)
+        promises = _promises(problem, result, wish)
+    else:
+        result, promises = choose(problem, wish.goal, solver, seed=wish.seed)
+        minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
+        if minutes > problem.minutes:
+            cut = replace(problem, minutes=problem.minutes - 1.5 * (minutes - problem.minutes))
+            result, promises = choose(cut, wish.goal, shorter, seed=wish.seed)
+            result = replace(result, bound_kg=math.inf, gap=1.0, proved=False)
+            minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
     result = replace(result, left_out=left_out(problem, result))
-    plan = plan_of(outing, problem, result, notes=notes, book_version=book.version)
+    plan = plan_of(
+        outing, problem, result, minutes=minutes, promises=promises, notes=notes, book_version=book_version
+    )
     return PlannedWalk(plan, outing.ground, problem, result)
 
 
-def _effort(wish: WalkWish) -> Effort:
-    """As many rounds as the seconds allow; without a limit of time a fixed number."""
+def _promises(problem: WalkProblem, result: WalkResult, wish: WalkWish) -> tuple[Promise, ...]:
+    from underoak.walk.robust import promise
+
+    return (promise(problem, result, wish.goal, seed=wish.seed),)
+
+
+def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
+    """The party as carriers: adults with a day pack, children with none."""
+    from underoak.walk.growing_load import Carrier
+
+    return tuple(
+        Carrier(
+            0.0 if person.child else DAY_PACK_KG, person.carries_kg, CHILD_KG if person.child else ADULT_KG
+        )
+        for person in outing.party
+    )
+
+
+def _effort(wish: WalkWish, parts: int) -> Effort:
+    """As many rounds as the seconds allow, shared among ``parts``; without seconds a fixed number."""
     from underoak.walk.solve import Effort
 
-    return Effort() if math.isinf(wish.seconds) else Effort(rounds=1_000_000, seconds=wish.seconds)
+    if math.isinf(wish.seconds):
+        return Effort(rounds=wish.rounds)
+    return Effort(rounds=1_000_000, seconds=wish.seconds / parts)
 
 
 def party_of(settings: Settings, names: Sequence[str]) -> tuple[Person, ...]:

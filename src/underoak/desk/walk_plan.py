@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from underoak.walk.permission import GatherRule
     from underoak.walk.problem import WalkProblem
     from underoak.walk.result import WalkResult
+    from underoak.walk.robust import Goal, Promise
     from underoak.walk.turns import Turn
 
 #: Speed of the few steps between car park and trail [m/min]: 3 km/h.
@@ -33,8 +34,10 @@ class WalkWish:
     car_park: str | None = None
     party: tuple[str, ...] = ()
     taxa: tuple[str, ...] = ()
+    goal: Goal = "expected"
     seed: int = 0
     seconds: float = 20.0
+    rounds: int = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,15 @@ class TurnLine:
 
 
 @dataclass(frozen=True, slots=True)
+class HomeLine:
+    """For the pack: from where a turn begins, the minutes straight to the car and the latest moment."""
+
+    turn: int
+    minutes: float
+    leave_by: str
+
+
+@dataclass(frozen=True, slots=True)
 class WalkPlan:
     """The answer to show. ``kg`` and ``bound_kg`` are 0 on a scouting walk, where nothing is gathered."""
 
@@ -90,6 +102,9 @@ class WalkPlan:
     quality: str
     turns: tuple[TurnLine, ...]
     left_out: tuple[str, ...]
+    goal: Goal
+    promises: tuple[Promise, ...]
+    ways_home: tuple[HomeLine, ...]
     notes: tuple[str, ...]
     cautions: tuple[str, ...]
     book_version: str
@@ -107,9 +122,19 @@ class PlannedWalk:
 
 
 def plan_of(
-    outing: Outing, problem: WalkProblem, result: WalkResult, *, notes: tuple[str, ...], book_version: str
+    outing: Outing,
+    problem: WalkProblem,
+    result: WalkResult,
+    *,
+    minutes: float,
+    promises: tuple[Promise, ...],
+    notes: tuple[str, ...],
+    book_version: str,
 ) -> WalkPlan:
-    """The plan to show: clock times, turns, figures, cautions; without grams where nothing is gathered."""
+    """The plan to show: clock times, turns, figures, cautions; without grams where nothing is gathered.
+
+    ``minutes`` are those with the growing basket; clock times are stretched to them.
+    """
     from underoak.sheets.wording import SCOUTING_ONLY, WALK_CAUTIONS
     from underoak.walk.turns import turns_of
 
@@ -117,7 +142,10 @@ def plan_of(
     kept = 1.0 if rule.allowed else 0.0
     leave = when.leaves_at + timedelta(minutes=outing.gap_min)
     ask = f"; ask {rule.ask}" if rule.ask else "; find out who looks after these woods, and ask"
-    way_back = _longest_way_back(problem, result) + outing.gap_min
+    turns = turns_of(ground.network, result)
+    stretch = minutes / result.minutes if result.minutes > 0.0 else 1.0
+    homes = _home_lines(outing, problem, result, turns)
+    way_back = max((line.minutes for line in homes), default=outing.gap_min)
     dusk = (f"Daylight cuts the walk: back by {when.back_by:%H:%M}.",) if when.cut_by_dusk else ()
     return WalkPlan(
         day=wish.day,
@@ -128,29 +156,36 @@ def plan_of(
         permission=rule.reason,
         ask=rule.ask,
         leaves_at=when.leaves_at,
-        back_at=leave + timedelta(minutes=result.minutes + outing.gap_min),
+        back_at=leave + timedelta(minutes=minutes + outing.gap_min),
         turn_back_at=when.back_by - timedelta(minutes=way_back),
         sunset_at=when.sunset_at,
-        minutes=result.minutes,
+        minutes=minutes,
         length_m=sum(ground.network.edges[leg.edge].length_m for leg in result.legs),
         climb_m=_climb_m(ground, result),
         kg=kept * result.kg,
         bound_kg=kept * result.bound_kg,
         gap=result.gap,
         proved=result.proved,
-        quality=quality_words(result, gathering=rule.allowed),
-        turns=tuple(_line(turn, problem, leave, kept) for turn in turns_of(ground.network, result)),
+        quality=quality_words(result, wish.goal, gathering=rule.allowed),
+        turns=tuple(_line(turn, problem, leave, kept, stretch) for turn in turns),
         left_out=tuple(one.words for one in result.left_out) if rule.allowed else (),
+        goal=wish.goal,
+        promises=promises if rule.allowed else (),
+        ways_home=homes,
         notes=(*dusk, *notes),
         cautions=(*(() if rule.allowed else (SCOUTING_ONLY.format(ask=ask),)), *WALK_CAUTIONS),
         book_version=book_version,
     )
 
 
-def quality_words(result: WalkResult, *, gathering: bool) -> str:
+def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     """One sentence on how good the walk is among all that keep to the limits."""
     if not gathering:
         return "A walk to look: it passes most of the hosts that the time allows."
+    if goal == "something":
+        return "Chosen to bring home at least something; see what other walks may bring."
+    if goal == "poor_day":
+        return "Chosen to bring most on a poor day; see what other walks may bring."
     if result.proved:
         return "Proved best: no other walk within these limits promises more."
     if math.isinf(result.bound_kg):
@@ -159,21 +194,28 @@ def quality_words(result: WalkResult, *, gathering: bool) -> str:
     return f"No walk within these limits promises more than {most}: within {100 * result.gap:.1f} %."
 
 
-def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float) -> TurnLine:
-    at = leave + timedelta(minutes=turn.begins_min)
+def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float, stretch: float) -> TurnLine:
+    at = leave + timedelta(minutes=turn.begins_min * stretch)
     kg = kept * sum(problem.prizes[p].kg for p in turn.prizes)
     spots = tuple(problem.prizes[p].name for p in turn.prizes if problem.prizes[p].name)
     return TurnLine(turn, f"{at:%H:%M}", kg, spots)
 
 
-def _longest_way_back(problem: WalkProblem, result: WalkResult) -> float:
-    """Minutes of the direct way to the finish from the point of the walk that is farthest from it."""
-    from underoak.walk.closure import arcs_of, shortest_ways
+def _home_lines(
+    outing: Outing, problem: WalkProblem, result: WalkResult, turns: tuple[Turn, ...]
+) -> tuple[HomeLine, ...]:
+    """The way straight back from where each turn begins."""
+    from underoak.walk.replan import ways_home
 
-    graph = problem.graph
-    ways = shortest_ways(graph.nodes, arcs_of(graph)).minutes
-    visited = {int((graph.end if leg.forward else graph.start)[leg.edge]) for leg in result.legs}
-    return max((float(ways[node, problem.finish]) for node in visited), default=0.0)
+    network = outing.ground.network
+    at = {(n.longitude_deg, n.latitude_deg): k for k, n in enumerate(network.nodes)}
+    home = {way.node: way.minutes for way in ways_home(problem, result)}
+    lines = []
+    for turn in turns:
+        minutes = home[at[turn.longitude_deg, turn.latitude_deg]] + outing.gap_min
+        latest = outing.when.back_by - timedelta(minutes=minutes)
+        lines.append(HomeLine(turn.number, minutes, f"{latest:%H:%M}"))
+    return tuple(lines)
 
 
 def _climb_m(ground: WalkGround, result: WalkResult) -> float:

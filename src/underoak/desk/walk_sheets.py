@@ -31,10 +31,15 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
     name = re.sub(r"[^a-z0-9]+", "-", plan.place.casefold()).strip("-") or "walk"
     written = []
     for ending, text in texts.items():
-        path = folder / f"walk-{plan.day}-{name}.{ending}"
+        path = folder / f"walk-{plan.day}-{name}{_whose(plan)}.{ending}"
         path.write_bytes(text)
         written.append(path)
     return written
+
+
+def _whose(plan: WalkPlan) -> str:
+    """Part of the file name that keeps the walks of two cars apart: the party's initials."""
+    return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
 
 
 def _map(walk: PlannedWalk) -> str:

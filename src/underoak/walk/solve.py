@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 #: Formulations with more arcs than this are searched, not proved.
 MOST_ARCS = 12_000
 #: Shares of the time: the first search, the stages of the relaxation, the search each of them leads.
-SEARCH_UNTIL = 0.12
-TIGHTEN_UNTIL = (0.25, 0.4)
-LEAD_SHARE = 0.1
+SEARCH_UNTIL = 0.08
+TIGHTEN_UNTIL = (0.2, 0.4, 0.6, 0.75)
+LEAD_SHARE = 0.05
 #: Branching is not begun with less time left than this [s].
 LEAST_BRANCH_S = 8.0
 
@@ -149,7 +149,8 @@ class _Run:
         """Local search, up to a share of the time."""
         modes = self.ground.modes
         tour = self.local.run(
-            self.effort.rounds if len(modes.prize) else 0, lambda: self.late(until) or is_closed(self.bound_kg, self.local.best.kg)
+            self.effort.rounds if len(modes.prize) else 0,
+            lambda: self.late(until) or is_closed(self.bound_kg, self.local.best.kg),
         )
         prizes = [int(p) for p in modes.prize[tour.sequence]]
         kg = usable_kg(self.problem, prizes)
