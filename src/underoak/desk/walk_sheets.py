@@ -20,7 +20,7 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
     from underoak.sheets.pdf import compile_typst
 
     plan = walk.plan
-    picture = _map(walk)
+    picture = walk_picture(walk)
     texts: dict[str, bytes] = {
         "svg": picture.encode(),
         "pdf": compile_typst("walk", _sheet(plan, picture, paper)),
@@ -42,7 +42,8 @@ def _whose(plan: WalkPlan) -> str:
     return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
 
 
-def _map(walk: PlannedWalk) -> str:
+def walk_picture(walk: PlannedWalk) -> str:
+    """The map of a planned walk as SVG text."""
     from underoak.sheets.walk_map import walk_map
 
     ground = walk.ground
