@@ -1,75 +1,167 @@
-"""What a season brought: rates by place and taxon, against the year before."""
+"""What the seasons taught: everything the ledger says up to the end of one season, and what to change."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import sqlite3
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
-from underoak.book.load import load_book
+from underoak.book.load import Book, load_book
+from underoak.book.methods import load_methods
+from underoak.desk import review_answers as answers
+from underoak.desk.review_finds import book_yield, coloured_finds, sides, unread_notes
+from underoak.desk.review_weather import review_weather
+from underoak.desk.track_record import track_record
 from underoak.errors import NoAnswer
+from underoak.ledger.answers import given_answers
 from underoak.ledger.database import open_ledger
-from underoak.ledger.places import places
-from underoak.ledger.visits import visits
-from underoak.model.book import Taxon
-from underoak.review.catch_rate import CatchRate, catch_rates
+from underoak.ledger.pantry import batches, jars, kept_lots
+from underoak.ledger.places import places, spots
+from underoak.ledger.reports import reports
+from underoak.ledger.verdicts import StoredVerdict
+from underoak.ledger.visits import visits as ledger_visits
+from underoak.model.method import Method
+from underoak.model.visits import Visit
+from underoak.outlook.season import season_of
+from underoak.review.calibration import calibration
+from underoak.review.catch_rate import catch_rates, place_contrasts, rates_by
+from underoak.review.colour import colour_tests
+from underoak.review.expectation import expectation
+from underoak.review.findings import Findings, Names, Rates
+from underoak.review.kitchen_losses import Fate, fates
+from underoak.review.lateness import from_frost, lateness
+from underoak.review.next_year import NextYear, next_year
+from underoak.review.own_yields import OwnYield, own_yields
+from underoak.review.skipped_checks import skipped_checks
+from underoak.review.tree_memory import tree_memories
 from underoak.settings import Home
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """One line of the review with the names a person knows."""
-
-    place: str
-    taxon: str
-    rate: CatchRate
-    last_year: CatchRate | None
-
-
-@dataclass(frozen=True, slots=True)
 class Review:
-    """One season, 1 March to the end of February, in numbers. Every line says on how many visits it rests."""
+    """One season, 1 March to the end of February, and what all seasons up to it taught.
+
+    ``record`` says how the outlook did in seasons left out; ``notes`` what was left aside and why.
+    """
 
     year: int
-    lines: tuple[Line, ...]
+    visits: int
+    findings: Findings
+    next_year: NextYear
+    names: Names
+    record: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def review_season(home: Home, year: int) -> Review:
-    """The season that began in March of ``year``.
+    """The season that began in March of ``year``, from the ledger alone.
 
     Raises NoAnswer when no visit of that season is written down.
     """
     connection = open_ledger(home.ledger_path)
     try:
-        this, before = (
-            catch_rates(visits(connection, since=date(y, 3, 1), until=_last_day(y))) for y in (year, year - 1)
-        )
-        place_names = {place.id: place.name for place in places(connection)}
+        until = date(year + 1, 3, 1) - timedelta(days=1)
+        every = ledger_visits(connection, until=until)
+        season = [visit for visit in every if season_of(visit.day) == year]
+        if not season:
+            raise NoAnswer(
+                f"no visit is written down for {year}", remedy="load visits, or choose another --year"
+            )
+        book, methods = load_book(), load_methods()
+        made, notes = _yields(connection, book, methods, until)
+        findings = _findings(connection, home, book, every, year=year, until=until, made=made)
+        _, record = track_record(connection, book, today=until)
+        names = _names(connection, book, methods)
     finally:
         connection.close()
-    if not this:
-        raise NoAnswer(f"no visit is written down for {year}", remedy="load visits, or choose another --year")
-    book = load_book()
-    earlier = {(rate.key, rate.taxon_id): rate for rate in before}
     return Review(
-        year,
-        tuple(
-            Line(
-                place_names.get(rate.key, rate.key),
-                _taxon_name(book.taxa, rate.taxon_id),
-                rate,
-                earlier.get((rate.key, rate.taxon_id)),
-            )
-            for rate in this
-        ),
+        year=year,
+        visits=len(season),
+        findings=findings,
+        next_year=next_year(findings, names),
+        names=names,
+        record=record.words,
+        notes=(*unread_notes(every), *notes),
     )
 
 
-def _last_day(year: int) -> date:
-    return date.fromordinal(date(year + 1, 3, 1).toordinal() - 1)
+def _findings(
+    connection: sqlite3.Connection,
+    home: Home,
+    book: Book,
+    every: Sequence[Visit],
+    *,
+    year: int,
+    until: date,
+    made: tuple[OwnYield, ...],
+) -> Findings:
+    season = [visit for visit in every if season_of(visit.day) == year]
+    week, walk = (given_answers(connection, kind, until=until) for kind in ("week", "walk"))
+    verdicts = {k: v for k, v in answers.last_verdicts(connection).items() if v.given_on <= until}
+    weather = review_weather(connection, home.settings.where, every, until=until)
+    place_ids = {place.name: place.id for place in places(connection)}
+    return Findings(
+        season=year,
+        rates=_rates(season),
+        before=_rates([visit for visit in every if season_of(visit.day) == year - 1]),
+        places=place_contrasts(every),
+        walks=expectation(answers.walk_promises(walk, place_ids), every),
+        weeks=expectation(answers.week_promises(week), every),
+        lateness=lateness(every, reports(connection, until=until)),
+        frost=from_frost(every, weather.first_frosts),
+        weather=weather.answers,
+        weather_words=weather.words,
+        trees=tree_memories(every, {taxon.id: taxon.memory for taxon in book.taxa.values()}),
+        sides=sides(every),
+        colours=colour_tests(coloured_finds(every, verdicts, weather.series)),
+        forecasts=calibration(answers.spot_forecasts(week), every),
+        checks=skipped_checks([answers.vetted_find(verdict) for verdict in verdicts.values()]),
+        fates=_fates(connection, season, verdicts),
+        yields=made,
+    )
 
 
-def _taxon_name(taxa: Mapping[str, Taxon], taxon_id: str | None) -> str:
-    if taxon_id is None:
-        return "in all"
-    return taxa[taxon_id].scientific_name if taxon_id in taxa else taxon_id
+def _rates(visits: Sequence[Visit]) -> Rates:
+    return Rates(
+        by_place_and_taxon=catch_rates(visits),
+        by_place=rates_by(visits, "place"),
+        by_taxon=rates_by(visits, "taxon"),
+        by_month=rates_by(visits, "month"),
+        by_party=rates_by(visits, "party"),
+    )
+
+
+def _fates(
+    connection: sqlite3.Connection, season: Sequence[Visit], verdicts: Mapping[str, StoredVerdict]
+) -> tuple[Fate, ...]:
+    lots = {lot.id: lot.find_id or "" for lot in kept_lots(connection).values()}
+    picked = answers.picked_finds(season, verdicts, lots)
+    return fates(picked, batches(connection), jars(connection))
+
+
+def _yields(
+    connection: sqlite3.Connection, book: Book, methods: Mapping[str, Method], until: date
+) -> tuple[tuple[OwnYield, ...], list[str]]:
+    weighed, booked = answers.weighed_batches(
+        [batch for batch in batches(connection).values() if batch.made_on <= until],
+        jars(connection),
+        taxa={lot.id: lot.taxon_id for lot in kept_lots(connection).values()},
+        plans=given_answers(connection, "kitchen", until=until),
+        methods=methods,
+    )
+    known = {(b.taxon_id, b.method_id): book_yield(book, methods[b.method_id], b.taxon_id) for b in weighed}
+    notes = [
+        f"{booked} batch(es) hold exactly what the plan said, so they were not weighed and teach nothing: "
+        "give what you weighed with 'underoak kitchen done --units'."
+    ]
+    return own_yields(weighed, known), notes if booked else []
+
+
+def _names(connection: sqlite3.Connection, book: Book, methods: Mapping[str, Method]) -> Names:
+    known = {place.id: place.name for place in places(connection)}
+    trees = {s.id: f"{s.name} ({known.get(s.place_id, s.place_id)})" for s in spots(connection)}
+    taxa = {taxon.id: taxon.scientific_name for taxon in book.taxa.values()}
+    questions = {key: character.question for key, character in book.characters.items()}
+    ways = {method.id: method.name for method in methods.values()}
+    return Names({**questions, **ways, **taxa, **trees, **known})

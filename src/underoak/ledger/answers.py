@@ -5,12 +5,22 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
 from underoak.model.plain import as_plain
 
 AnswerKind = Literal["week", "walk", "kitchen"]
+
+
+@dataclass(frozen=True, slots=True)
+class GivenAnswer:
+    """An answer as it was given. ``document`` holds plain JSON values."""
+
+    made_on: date
+    for_day: date
+    document: Any
 
 
 def store_answer(
@@ -37,3 +47,20 @@ def store_answer(
         (answer_id, kind, made_on.isoformat(), for_day.isoformat(), book_version, *texts),
     )
     return answer_id
+
+
+def given_answers(connection: sqlite3.Connection, kind: AnswerKind, *, until: date) -> list[GivenAnswer]:
+    """All answers of a kind for days up to ``until``, in the order in which they were given."""
+    rows = connection.execute(
+        "SELECT made_on, for_day, document FROM answer WHERE kind = ? AND for_day <= ? "
+        "ORDER BY made_on, rowid",
+        (kind, until.isoformat()),
+    )
+    return [
+        GivenAnswer(
+            date.fromisoformat(row["made_on"]),
+            date.fromisoformat(row["for_day"]),
+            json.loads(row["document"]),
+        )
+        for row in rows
+    ]

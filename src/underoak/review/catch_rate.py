@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from underoak.model.visits import Find, Visit
-from underoak.review.intervals import Estimate, poisson_interval, ratio_of, share_of
+from underoak.review.association import holm
+from underoak.review.intervals import Estimate, difference, poisson_interval, ratio_of, share_of
 
 Group = Literal["place", "taxon", "month", "party"]
 
@@ -79,6 +80,39 @@ def rates_by(visits: Sequence[Visit], group: Group) -> tuple[CatchRate, ...]:
         rates = [_rate(visits, "taxon", "all", taxon) for taxon in taxa]
         return tuple(sorted(rates, key=lambda rate: -rate.kg))
     return tuple(_rate(here, group, key, None) for key, here in _grouped(visits, _KEYS[group]).items())
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceContrast:
+    """Kilograms an hour that a place gave more than all others together, over so many visits.
+
+    ``adjusted_p`` allows for having looked at every place.
+    """
+
+    place_id: str
+    more_kg_per_hour: Estimate
+    adjusted_p: float
+
+
+def place_contrasts(visits: Sequence[Visit]) -> tuple[PlaceContrast, ...]:
+    """Each place against all others, by Welch's interval and Holm's correction; best first.
+
+    Only visits whose minutes are known count; a place needs two of them, and so do the others.
+    """
+    timed = [visit for visit in visits if visit.minutes]
+    found = []
+    for place, here in _grouped(timed, _KEYS["place"]).items():
+        others = [visit for visit in timed if visit.place_id != place]
+        if min(len(here), len(others)) > 1:
+            found.append((place, difference(_kg_per_hour(here), _kg_per_hour(others))))
+    adjusted = holm([more.p_against(0.0) for _, more in found])
+    rows = [PlaceContrast(place, more, p) for (place, more), p in zip(found, adjusted, strict=True)]
+    return tuple(sorted(rows, key=lambda row: -row.more_kg_per_hour.value))
+
+
+def _kg_per_hour(timed: Sequence[Visit]) -> Estimate:
+    kg = [sum(map(_kg, visit.finds)) for visit in timed]
+    return ratio_of(kg, [(visit.minutes or 0.0) / 60.0 for visit in timed])
 
 
 def _party(visit: Visit) -> str:

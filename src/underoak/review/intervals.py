@@ -29,6 +29,14 @@ class Estimate:
         """Whether the interval is known and lies wholly on one side of ``value``."""
         return self.low is not None and self.high is not None and not self.low <= value <= self.high
 
+    def p_against(self, value: float) -> float:
+        """Two-sided p of Student's test of a mean or ratio against ``value``; 1 where there is none."""
+        from scipy.special import stdtr
+
+        if self.standard_error <= 0.0 or self.df <= 0.0:
+            return 1.0
+        return 2.0 * float(stdtr(self.df, -abs(self.value - value) / self.standard_error))
+
 
 def poisson_interval(count: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
     """Exact interval for the mean of a Poisson count.

@@ -1,0 +1,143 @@
+"""Stored answers, verdicts and batches as the records that the review compares."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+
+from underoak.ledger.answers import GivenAnswer
+from underoak.ledger.verdicts import StoredVerdict, verdicts_of
+from underoak.model.kitchen import Batch, Jar
+from underoak.model.method import Method
+from underoak.model.visits import Visit
+from underoak.review.calibration import SpotForecast
+from underoak.review.expectation import Promise
+from underoak.review.kitchen_losses import PickedFind
+from underoak.review.own_yields import WeighedBatch
+from underoak.review.skipped_checks import VettedFind
+
+
+def walk_promises(answers: Iterable[GivenAnswer], place_ids: Mapping[str, str]) -> list[Promise]:
+    """What each planned walk expected; walks to look promise nothing. ``place_ids`` maps names to ids."""
+    return [
+        Promise(a.made_on, a.for_day, place_ids.get(a.document["place"], ""), float(a.document["kg"]))
+        for a in answers
+        if a.document["gathering"]
+    ]
+
+
+def week_promises(answers: Iterable[GivenAnswer]) -> Iterator[Promise]:
+    """What each outlook expected of all known spots of a place together, day by day."""
+    for answer in answers:
+        totals: dict[tuple[str, str], float] = {}
+        for row in answer.document["woods"]:
+            for day, kg in zip(answer.document["days"], row["expected_kg"], strict=True):
+                key = (row["place_id"], day)
+                totals[key] = totals.get(key, 0.0) + kg
+        for (place_id, day), kg in totals.items():
+            yield Promise(answer.made_on, date.fromisoformat(day), place_id, kg)
+
+
+def spot_forecasts(answers: Iterable[GivenAnswer]) -> Iterator[SpotForecast]:
+    """The chances that each outlook named spot by spot."""
+    for answer in answers:
+        for chance in (row["chance"] for row in answer.document["spots"]):
+            yield SpotForecast(
+                answer.made_on,
+                date.fromisoformat(chance["day"]),
+                chance["spot_id"],
+                chance["taxon_id"],
+                chance["prime"],
+                chance["found"],
+            )
+
+
+def last_verdicts(connection: sqlite3.Connection) -> dict[str, StoredVerdict]:
+    """The newest verdict of every find that has one."""
+    finds = [row[0] for row in connection.execute("SELECT DISTINCT find_id FROM verdict ORDER BY find_id")]
+    return {find_id: verdicts_of(connection, find_id)[-1] for find_id in finds}
+
+
+def vetted_find(verdict: StoredVerdict) -> VettedFind:
+    """What a find waits for: characters behind an open reason that nobody looked at on some body."""
+    asked = {
+        character
+        for reason in verdict.answer["reasons"]
+        if reason["state"] == "open"
+        for character in reason["characters"]
+    }
+    skipped = frozenset(
+        character
+        for character in asked
+        for body in verdict.observations.bodies
+        if (seen := body.observations.get(character)) is None or seen.look == "not_looked"
+    )
+    return VettedFind(verdict.find_id, verdict.taxon_id, verdict.state, skipped)
+
+
+def picked_finds(
+    visits: Iterable[Visit], verdicts: Mapping[str, StoredVerdict], lots: Mapping[str, str]
+) -> list[PickedFind]:
+    """Weighed finds with their verdicts and lots; ``lots`` maps lot id to find id.
+
+    What was past when it was found is taken for left where it stood, unless it was vetted or became a lot.
+    """
+    by_find: dict[str, list[str]] = {}
+    for lot_id, find_id in lots.items():
+        by_find.setdefault(find_id, []).append(lot_id)
+    return [
+        PickedFind(
+            find_id=find.id,
+            taxon_id=find.taxon_id,
+            picked_on=visit.day,
+            fresh_g=find.fresh_g,
+            state=verdicts[find.id].state if find.id in verdicts else None,
+            lot_ids=tuple(by_find.get(find.id, ())),
+        )
+        for visit in visits
+        for find in visit.finds
+        if find.fresh_g and (find.stage != "past" or find.id in verdicts or find.id in by_find)
+    ]
+
+
+def weighed_batches(
+    batches: Iterable[Batch],
+    jars: Iterable[Jar],
+    *,
+    taxa: Mapping[str, str],
+    plans: Iterable[GivenAnswer],
+    methods: Mapping[str, Method],
+) -> tuple[list[WeighedBatch], int]:
+    """Batches whose product was weighed, and how many were only booked as planned.
+
+    ``taxa`` maps lot id to taxon id. A batch that holds exactly the middle of its plan's range was taken
+    over from the plan: it would only repeat the book.
+    """
+    product: dict[str, list[float]] = {}
+    for jar in jars:
+        product.setdefault(jar.batch_id, []).append(jar.net_g)
+    planned = _planned(plans)
+    weighed, booked = [], 0
+    for batch in batches:
+        kinds = {taxa.get(lot_id, "") for lot_id, _ in batch.lots}
+        method = methods.get(batch.method_id)
+        if batch.id not in product or len(kinds) != 1 or method is None or method.yields is None:
+            continue
+        grams = sum(product[batch.id])
+        middles = [planned.get((batch.method_id, lot_id, round(g, 3))) for lot_id, g in batch.lots]
+        if any(m is not None and abs(grams - m) <= 0.051 * len(product[batch.id]) for m in middles):
+            booked += 1
+            continue
+        fresh = sum(g for _, g in batch.lots)
+        weighed.append(WeighedBatch(batch.id, kinds.pop(), batch.method_id, fresh, grams))
+    return weighed, booked
+
+
+def _planned(plans: Iterable[GivenAnswer]) -> dict[tuple[str, str, float], float]:
+    """(method, lot, fresh grams) -> grams of product in the middle of the plan."""
+    return {
+        (task["method_id"], task["lot_id"], round(task["fresh_g"], 3)): sum(task["product_g"]) / 2.0
+        for plan in plans
+        for task in plan.document["tasks"]
+    }

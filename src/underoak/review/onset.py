@@ -1,0 +1,49 @@
+"""When each season began for the household: from its own finds, spot by spot."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from statistics import median
+
+from underoak.model.visits import Visit
+from underoak.outlook.season import day_number, season_of
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonOnset:
+    """Median over spots of the first day a taxon was found there, as a season day number."""
+
+    season: int
+    day: float
+    spots: int
+
+
+def season_onsets(visits: Sequence[Visit]) -> dict[str, tuple[SeasonOnset, ...]]:
+    """Onset of each season by taxon id, seasons in order.
+
+    The median of the spots' first days moves less with the number of visits than the first day of all.
+    It still cannot lie on a day nobody was out.
+    """
+    first: dict[tuple[str, int], dict[str, date]] = defaultdict(dict)
+    for visit in visits:
+        for find in visit.finds:
+            days = first[find.taxon_id, season_of(visit.day)]
+            days[find.spot_id] = min(visit.day, days.get(find.spot_id, visit.day))
+    onsets: dict[str, list[SeasonOnset]] = defaultdict(list)
+    for (taxon_id, season), days in sorted(first.items()):
+        middle = float(median(day_number(day) for day in days.values()))
+        onsets[taxon_id].append(SeasonOnset(season, middle, len(days)))
+    return {taxon_id: tuple(rows) for taxon_id, rows in onsets.items()}
+
+
+def find_days(visits: Sequence[Visit]) -> Mapping[tuple[str, int], tuple[int, ...]]:
+    """(taxon id, season) -> season day numbers of finds in prime, one for each day and spot."""
+    days: dict[tuple[str, int], set[tuple[int, str]]] = defaultdict(set)
+    for visit in visits:
+        for find in visit.finds:
+            if find.stage == "prime":
+                days[find.taxon_id, season_of(visit.day)].add((day_number(visit.day), find.spot_id))
+    return {key: tuple(sorted(day for day, _ in pairs)) for key, pairs in sorted(days.items())}
