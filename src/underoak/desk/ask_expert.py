@@ -22,6 +22,9 @@ from underoak.vetting.opinion import with_opinion
 from underoak.vetting.reasons import said
 from underoak.vetting.verdict import evaluate
 
+#: Names less likely than this are not put side by side, unless they are open dangers.
+LEAST_SHARE = 0.001
+
 
 @dataclass(frozen=True, slots=True)
 class BodyNotes:
@@ -73,8 +76,10 @@ def dossier(home: Home, find_id: str) -> Dossier:
     if verdict.target is None:
         raise NoAnswer(f"{find_id} has no name to ask about", remedy="vet it with a target")
     matters = {d.taxon_id for b in verdict.bodies for d in b.doubles if not d.excluded}
-    likely = [c.taxon_id for c in verdict.candidates if c.taxon_id and c.taxon_id != verdict.target]
-    others = [*sorted(matters), *(t for t in likely if t not in matters)][:8]
+    likely = [c.taxon_id for c in verdict.candidates if c.taxon_id and c.share >= LEAST_SHARE]
+    listed = [k for t, k in book.confusions if t == verdict.target and book.taxa[k].dangerous]
+    likely += sorted(listed, key=lambda k: k not in matters)
+    others = [t for t in dict.fromkeys([*sorted(matters), *likely]) if t != verdict.target][:8]
     return Dossier(
         find_id=find_id,
         month=found[1].day.strftime("%B %Y") if found else "",

@@ -107,8 +107,12 @@ def beside(book: Book, mine: Taxon, other: Taxon) -> Beside:
     return Beside(other.id, other.scientific_name, other.harm.danger, other.harm.classes, pair, differences)
 
 
+#: A state shown at least this often is one a reader would expect to meet.
+USUAL = 0.25
+
+
 def _differs(book: Book, mine: int, other: int, name: str) -> bool:
-    """Nothing that one usually shows goes with the other."""
+    """No usual state of one is a usual state of the other; for measures, the common ranges lie apart."""
     matrix = compiled(book)
     position = matrix.positions[name]
     if matrix.silent[[mine, other], position].any():
@@ -116,9 +120,9 @@ def _differs(book: Book, mine: int, other: int, name: str) -> bool:
     if position >= len(matrix.columns):
         measure = position - len(matrix.columns)
         a, b = matrix.spread[mine, measure], matrix.spread[other, measure]
-        return bool(a[1] > b[3] or a[2] < b[0])
+        return bool(a[1] > b[2] or a[2] < b[1])
     span = matrix.columns[position].span
-    return not (matrix.shown[mine, span] & matrix.stretched[other, span]).any()
+    return not ((matrix.share[mine, span] >= USUAL) & (matrix.share[other, span] >= USUAL)).any()
 
 
 def shown(book: Book, taxon: Taxon, name: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import EATING_CAUTIONS
+from underoak.vetting.verdict import named
 
 QUESTION = (
     "Would you look at this, best with the find in hand, and say what it is, or that it cannot be told? "
@@ -50,7 +51,7 @@ def dossier_content(dossier: Any, paper: str) -> dict[str, Any]:
 def _body(body: Any) -> dict[str, Any]:
     stems = f", {body.stems} stems" if body.stems > 1 else ""
     return {
-        "heading": f"Body {body.body_id}: {body.kind}{stems}, {body.age}",
+        "heading": f"{named(body.body_id)}: {body.kind}{stems}, {body.age}",
         "seen": list(body.seen),
         "unclear": list(body.unclear),
     }

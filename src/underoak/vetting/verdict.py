@@ -169,8 +169,13 @@ def _lot_reasons(target: Taxon, document: Observations) -> list[Reason]:
 def _from_bodies(verdicts: Sequence[BodyVerdict]) -> list[Reason]:
     many = len(verdicts) > 1
     return [
-        replace(r, words=f"Body {v.body_id}: {r.words}") if many else r for v in verdicts for r in v.reasons
+        replace(r, words=f"{named(v.body_id)}: {r.words}") if many else r for v in verdicts for r in v.reasons
     ]
+
+
+def named(body_id: str) -> str:
+    """A body's id as a heading: a bare number gets the word before it."""
+    return f"Body {body_id}" if body_id.isdigit() else body_id
 
 
 def _worst(states: Sequence[State], best: State) -> State:
