@@ -24,6 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "walk": ("walk", "the loop that brings most home"),
     "visit": ("visit", "write down a day out, also one that found nothing"),
     "vet": ("vet", "what a find may be and what is not yet ruled out"),
+    "ask": ("ask", "put a find before a person who knows, and keep the answer"),
     "book": ("book", "read what the book says about a mushroom"),
     "kitchen": ("kitchen", "what to do tonight with the haul"),
     "jars": ("pantry", "what stands in the pantry, and its labels"),
