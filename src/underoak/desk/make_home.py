@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from underoak.errors import BadData, UserMistake
+from underoak.export.whole_file import write_whole
 from underoak.ledger.database import open_ledger
 from underoak.model.household import Kitchen, Settings
 from underoak.model.strict import validate_document
@@ -26,12 +27,13 @@ def make_home(folder: Path, settings: Settings) -> Home:
     try:
         for part in (folder, home.photos, home.sheets):
             part.mkdir(parents=True, exist_ok=True)
-        (folder / SETTINGS_NAME).write_text(settings_text(settings), "utf-8")
     except OSError as error:
         raise UserMistake(
             f"cannot make {folder}: {error.strerror}", remedy="choose another folder"
         ) from error
     open_ledger(home.ledger_path, create=True).close()
+    # The settings make it a home: they come last, so that a home is whole or none.
+    write_whole(folder / SETTINGS_NAME, settings_text(settings).encode())
     return home
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import sqlite3
 from collections.abc import Iterator
@@ -80,7 +81,7 @@ def _migrate(connection: sqlite3.Connection, path: Path, version: int) -> None:
 
 def _copy_aside(connection: sqlite3.Connection, target: Path) -> None:
     """A whole copy under its name, or none."""
-    half = target.with_name(target.name + ".part")
+    half = target.with_name(f"{target.name}.{os.getpid()}.part")
     half.unlink(missing_ok=True)
     with closing(sqlite3.connect(half)) as copy:
         connection.backup(copy)
