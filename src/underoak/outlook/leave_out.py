@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.outlook.baselines import Baseline
-from underoak.outlook.fit import fit, starting_values
+from underoak.outlook.fit import fit
 from underoak.outlook.knowledge import Knowledge, knowledge_of
 from underoak.outlook.looks import NONE, PRIME, Looks, outcome_chances
 from underoak.outlook.record import taxon_record
@@ -56,7 +56,6 @@ def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
     are not. With fewer than two other seasons, or without a find in them, the book's values stand.
     """
     chances = np.zeros(len(case.looks.day))
-    start: dict[str, float] | None = None
     for season in case.seasons:
         test = case.looks.season == season
         others = case.looks.where(~test)
@@ -71,8 +70,7 @@ def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
                 climates=case.climates,
                 terms=terms,
             )
-            learned = fit(case.known.taxon.id, record, start=start)
-            start = starting_values(learned)
+            learned = fit(case.known.taxon.id, record)  # not begun from a fit that saw the season
         known = knowledge_of(case.known.taxon, learned)
         chances[test] = season_forecast(known, case, season, others)
     return np.clip(chances, SUREST, 1.0 - SUREST)
