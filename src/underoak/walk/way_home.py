@@ -64,7 +64,7 @@ def ways_home(problem: WalkProblem, result: WalkResult, turns: Sequence[Turn]) -
                 way = ways.nodes_between(nodes[i], nodes[j])
                 steps = _steps(problem, arcs, way)
                 found.append(GoOn(turns[0].number + j, across + sum(minutes[j:]), sum(kg[j:]), steps))
-        table.append(WayHome(turn.number, _worth_it(found)))
+        table.append(WayHome(turn.number, _worth_it(found, turn.number)))
     return tuple(table)
 
 
@@ -84,10 +84,13 @@ def _steps(problem: WalkProblem, arcs: Arcs, way: Sequence[int]) -> tuple[Step, 
     return tuple(step_of_arc(problem, arcs, quickest[a, b]) for a, b in pairwise(way))
 
 
-def _worth_it(found: Sequence[GoOn]) -> tuple[GoOn, ...]:
-    """Choices sorted by kilograms, each needing less time than all that bring more."""
+def _worth_it(found: Sequence[GoOn], planned: int) -> tuple[GoOn, ...]:
+    """Choices sorted by kilograms, each needing less time than all that bring more.
+
+    Of two that are alike the plan is kept, else the one that leads more directly to the finish.
+    """
     kept: list[GoOn] = []
-    for one in sorted(found, key=lambda g: (-round(g.kg, 6), g.minutes, g.to)):
-        if not kept or one.minutes < min(k.minutes for k in kept) - 1e-9:
+    for one in sorted(found, key=lambda g: (-round(g.kg, 6), round(g.minutes, 6), g.to != planned, -g.to)):
+        if not kept or one.minutes < kept[-1].minutes - 1e-6:
             kept.append(one)
     return tuple(kept)

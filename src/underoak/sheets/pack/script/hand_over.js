@@ -1,0 +1,51 @@
+// The log leaves the telephone as one file, or as text where a file is refused.
+
+const logDocument = (pack, keeper) => ({
+  format: "underoak pack log 1",
+  pack: { id: pack.id, place_id: pack.place_id, day: pack.day, book_version: pack.book_version },
+  device: keeper.device,
+  entries: keeper.entries,
+});
+
+const handOverPart = ({ pack, keeper, note, again }) => {
+  const text = el("textarea", { readonly: true, spellcheck: "false" });
+  const status = el("p", { role: "status" });
+  const fileName = `underoak-pack-${pack.day}-${keeper.device}.json`;
+  const current = () => JSON.stringify(logDocument(pack, keeper), null, 1);
+
+  const save = () => {
+    try {
+      const address = URL.createObjectURL(new Blob([current()], { type: "application/json" }));
+      const link = el("a", { href: address, download: fileName });
+      document.body.append(link);
+      link.click();
+      link.remove();
+      setTimeout(() => URL.revokeObjectURL(address), 60000);
+      status.textContent = `Saved as ${fileName}, if this telephone allows it. Look whether it is there; else copy the text below.`;
+    } catch (fault) { status.textContent = "This telephone does not save files from a page. Copy the text below into a message or a note."; }
+  };
+  const copy = async () => {
+    text.select();
+    try {
+      await navigator.clipboard.writeText(text.value);
+      status.textContent = "Copied. Paste it into a message or a file.";
+    } catch (fault) {
+      status.textContent = document.execCommand("copy") ? "Copied. Paste it into a message or a file." : "Not copied: press long on the text and choose copy.";
+    }
+  };
+
+  const show = () => {
+    text.value = current();
+    const holder = choice([["", "not said"], ...pack.party.map((n) => [n, n])], walkOf(keeper.entries)?.holder ?? "");
+    holder.addEventListener("change", async () => { if (holder.value) { await note({ kind: "walk", holder: holder.value }); show(); } });
+    fill(byId("save"),
+      field("Who holds this telephone?", holder),
+      el("p", { class: keeper.lost ? "lost" : "" }, keeper.lost ? `${keeper.lost} of ${keeper.entries.length} entries are NOT KEPT.` : `${keeper.entries.length} entries, all kept on this telephone.`),
+      keeper.lost ? button("Try again", async () => { await again(); show(); }, { class: "main whole" }) : null,
+      button("Save the log as a file", save, { class: "main whole" }), status,
+      el("details", {}, el("summary", {}, "Or copy it as text"), field("The whole log", text), button("Copy the text", copy, { class: "whole" })),
+      el("p", { class: "small" }, `At home: underoak load pack ${fileName}. Loading it twice changes nothing; logs of several telephones are compared.`));
+  };
+  show();
+  return { show };
+};
