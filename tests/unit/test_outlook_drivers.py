@@ -103,7 +103,6 @@ def test_facts_stand_on_the_last_observed_day() -> None:
     place = climate(ground(date(2023, 9, 30)), latitude_deg=41.5, elevation_m=100.0, today=date(2023, 10, 9))
     assert {fact.name for fact in place.facts} == {"litter_wetness", "root_wetness", "soil_temp_10cm_c"}
     assert all(fact.usual is not None for fact in place.facts)
-    assert place.last_day == date(2023, 9, 30)
 
 
 def test_without_a_station_frost_is_usual_for_latitude_and_height() -> None:

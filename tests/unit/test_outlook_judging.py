@@ -13,11 +13,12 @@ from underoak.model.ground import Spot
 from underoak.outlook.backtest import Judgement, judge
 from underoak.outlook.baselines import LastYear, RainRule, SpotRate, TenDayRate, rule_rain
 from underoak.outlook.drivers import climate_without_station
-from underoak.outlook.forecast import chance_table
+from underoak.outlook.forecast import Basis, chance_table
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.learned import Learned
 from underoak.outlook.leave_out import TaxonCase, by_model
 from underoak.outlook.looks import NONE, PRIME, Looks, looks_for
+from underoak.outlook.reasons import Explanation
 from underoak.outlook.reports import report_days
 from underoak.outlook.scores import brier, calibration, log_scores, reliability, season_bootstrap
 from underoak.outlook.simulate import World, habit_of, invented_world
@@ -225,3 +226,12 @@ def test_climatology_is_shown_where_the_model_earned_no_trust(world: World) -> N
     assert np.all(np.diff(shown[order]) >= -1e-12), "spots stand in the order of their own rates"
     assert not np.allclose(tables[0].prime, tables[1].prime)
     assert np.all((tables[0].low <= tables[0].prime) & (tables[0].prime <= tables[0].high))
+
+
+def test_reasons_say_that_the_plain_rate_is_shown(world: World) -> None:
+    learned = Learned("kind", (), np.zeros(0), np.zeros((0, 0)), (2016, 2017, 2018), 1, 1, climatology=True)
+    basis = Basis(CLIMATES, world.visits, learned={"kind": learned})
+    day = [date(2019, 9, 20)]
+    reasons = Explanation(SPOTS, [KIND], day, basis).reasons(0, 0, 0)
+    assert len(reasons) == 1
+    assert "your own plain rate" in reasons[0].words

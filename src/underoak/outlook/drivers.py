@@ -71,7 +71,6 @@ class Climate:
     usual: SeasonWeather
     seasons: Mapping[int, SeasonWeather] = field(default_factory=dict)
     facts: tuple[GroundFact, ...] = ()
-    last_day: date | None = None
 
     def of(self, season: int) -> SeasonWeather:
         """Weather of a season, or the usual one."""
@@ -127,8 +126,7 @@ def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, tod
             known_to=_last_known(soil[row]),
             terms=terms[row],
         )
-    last_day = first_day + timedelta(days=len(ground.frost) - 1)
-    return Climate(latitude_deg, elevation_m, usual, seasons, _facts(ground, today), last_day)
+    return Climate(latitude_deg, elevation_m, usual, seasons, _facts(ground, today))
 
 
 def _terms(ground: GroundState) -> FloatArray:

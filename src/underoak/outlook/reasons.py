@@ -18,6 +18,7 @@ from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, day_
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
+    from underoak.outlook.drivers import SeasonWeather
     from underoak.outlook.season_prior import Frost
     from underoak.outlook.taxon_outlook import Forecastable
 
@@ -48,6 +49,7 @@ class Explanation:
     ) -> None:
         self._spots, self._taxa, self._days = spots, taxa, days
         self._climates = basis.climates
+        self._plain = {taxon_id for taxon_id, one in basis.learned.items() if one.climatology}
         season = season_of(days[0])
         position = {spot.id: n for n, spot in enumerate(spots)}
         self._looks = [looks_for(taxon.id, basis.visits, position) for taxon in taxa]
@@ -86,6 +88,9 @@ class Explanation:
     def all_steps(self, spot: int, taxon: int, day: int) -> tuple[Reason, ...]:
         """Every part that moved the chance at all, largest first."""
         ratios = self.ratios(spot, taxon, day)
+        if self._taxa[taxon].id in self._plain:
+            moved = ratios["date"] * ratios["memory"] * ratios["visits"] * ratios["weather"]
+            return (Reason("your own plain rate at this time and spot: the model did no better", moved),)
         order = sorted(ratios, key=lambda name: -abs(log(ratios[name])))
         return tuple(
             Reason(getattr(self, f"_{name}_words")(spot, taxon, day), ratios[name])
@@ -156,7 +161,7 @@ class Explanation:
         weather, usual = climate.of(season), climate.usual
         block = self._taxa[taxon].season
         if block is not None and block.anchor == "first_frost":
-            return _frost_words(weather.frost, usual.frost, season)
+            return _frost_words(weather, usual.frost, season)
         froze = np.flatnonzero(weather.hard_freeze[AUTUMN_STARTS : number + 1] == 1.0)
         if len(froze):
             return f"hard freeze on {_say(day_of_season(season, AUTUMN_STARTS + int(froze[-1])))}"
@@ -165,9 +170,10 @@ class Explanation:
         return "the ground is cooler than usual: what stands keeps longer"
 
 
-def _frost_words(frost: Frost, usual: Frost, season: int) -> str:
+def _frost_words(weather: SeasonWeather, usual: Frost, season: int) -> str:
+    frost = weather.frost
     if not frost.seen:
-        return "the first frost has not come yet"
+        return f"no frost up to {_say(day_of_season(season, weather.known_to))}"
     off = round(frost.mean_day - usual.mean_day)
     when = _say(day_of_season(season, frost.mean_day))
     return f"first frost on {when}, {_count(abs(off), 'day')} {'later' if off > 0 else 'earlier'} than usual"
