@@ -13,6 +13,7 @@ from scipy import stats
 from tests.outside_data import spatstat
 from underoak.review.association import contingency, rank_correlation, two_groups
 from underoak.review.intervals import poisson_interval, share_of
+from underoak.review.shift import shift_of
 from underoak.review.side_of_tree import rayleigh_p, side_of_tree
 
 CASES = tomllib.loads(Path(__file__).with_name("review.toml").read_text("utf-8"))
@@ -56,6 +57,7 @@ def test_two_groups_match_the_printed_p(case: dict[str, Any]) -> None:
     result = two_groups(case["one"], case["other"])
     assert result.statistic == pytest.approx(case["statistic"])
     assert result.p == pytest.approx(case["p"], abs=case["tolerance"])
+    assert shift_of(case["one"], case["other"]).value == pytest.approx(case["shift"])
 
 
 @pytest.mark.parametrize("case", CASES["rank_correlation"], ids=named)

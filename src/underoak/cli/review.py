@@ -97,7 +97,7 @@ def _table_lines(table: Table) -> Iterator[str]:
 def _line(row: tuple[str, ...], widths: list[int]) -> str:
     first = row[0] if len(row[0]) <= widths[0] else row[0][: widths[0] - 1] + "…"
     rest = "  ".join(cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True))
-    return f"   {first:{widths[0]}}  {rest}".rstrip()
+    return f"  {first:{widths[0]}}  {rest}".rstrip()
 
 
 def _wrapped(words: str, indent: str) -> list[str]:
