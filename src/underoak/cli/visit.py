@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     "--find",
     "finds",
     multiple=True,
-    metavar="SPOT,TAXON,STAGE[,GRAMS]",
-    help="What stood there; STAGE is young, prime or past.",
+    metavar="SPOT,TAXON,STAGE[,GRAMS[,NOTE]]",
+    help="What stood there; STAGE is young, prime or past. A NOTE such as 'side: NE; shade: deep; "
+    "colour: brown; age: young' is read by the review; shade is open, half or deep.",
 )
 @click.option("--note", default="", help="Anything worth keeping.")
 @today_option
@@ -86,15 +87,15 @@ def _searched(text: str) -> tuple[str, float]:
 def _find(text: str) -> FindNote:
     from underoak.desk.record_visit import FindNote
 
-    parts = [part.strip() for part in text.split(",")]
-    expected = "SPOT,TAXON,STAGE or SPOT,TAXON,STAGE,GRAMS"
-    if len(parts) not in (3, 4):
+    parts = [part.strip() for part in text.split(",", 4)]
+    expected = "SPOT,TAXON,STAGE or SPOT,TAXON,STAGE,GRAMS or SPOT,TAXON,STAGE,GRAMS,NOTE"
+    if len(parts) < 3:
         raise UserMistake(f"{text!r} is no find", expected=expected)
-    stage = parts[2]
+    spot, taxon, stage, grams, note = [*parts, "", ""][:5]
     if stage not in ("young", "prime", "past"):
         raise UserMistake(f"{stage!r} is no stage", expected="young, prime or past")
     try:
-        grams = float(parts[3]) if len(parts) == 4 else None
+        fresh_g = float(grams) if grams else None
     except ValueError:
-        raise UserMistake(f"{parts[3]!r} is no weight", expected=expected) from None
-    return FindNote(spot=parts[0], taxon=parts[1], stage=stage, fresh_g=grams)  # type: ignore[arg-type]
+        raise UserMistake(f"{grams!r} is no weight", expected=expected) from None
+    return FindNote(spot, taxon, stage, fresh_g, note=note)  # type: ignore[arg-type]

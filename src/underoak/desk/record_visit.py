@@ -15,6 +15,7 @@ from underoak.ledger.visits import store_visits
 from underoak.model.ground import Place, Spot
 from underoak.model.problem import Problem
 from underoak.model.visits import Find, FlushStage, Search, Visit
+from underoak.review.noted import FACTS_EXPECTED, noted
 from underoak.settings import Home
 
 #: What a look is worth when nothing is said: a look around the spot.
@@ -23,13 +24,17 @@ USUAL_THOROUGHNESS = 0.6
 
 @dataclass(frozen=True, slots=True)
 class FindNote:
-    """One find as a person writes it down; names are matched here."""
+    """One find as a person writes it down; names are matched here.
+
+    ``note`` may mark facts that the review reads, such as ``side: NE; shade: deep; colour: brown``.
+    """
 
     spot: str
     taxon: str
     stage: FlushStage
     fresh_g: float | None = None
     bodies: int | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +149,8 @@ def _find(
         problems.append(Problem(f"{find.fresh_g:g} g", where, "more than 0 and less than 100 kg"))
     if find.bodies is not None and find.bodies < 1:
         problems.append(Problem(f"{find.bodies} bodies", where, "1 or more"))
+    problems += [Problem(f"{fact!r} says nothing", where, FACTS_EXPECTED) for fact in noted(find.note).unread]
     spot = known.get(find.spot.casefold())
     if spot is None or len(problems) > before:
         return None
-    return Find(find_id, spot.id, taxon_id, find.stage, find.bodies, find.fresh_g)
+    return Find(find_id, spot.id, taxon_id, find.stage, find.bodies, find.fresh_g, find.note)

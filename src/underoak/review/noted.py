@@ -19,6 +19,11 @@ DARKNESS: Mapping[str, int] = {
     "white": 0, "pale": 1, "cream": 1, "light": 1, "yellow": 1, "tan": 2, "grey": 2, "gray": 2, "orange": 2,
     "brown": 3, "dark": 4, "black": 4,
 }  # fmt: skip
+#: What a marked fact may say, for messages.
+FACTS_EXPECTED = (
+    "side: a compass point or degrees; shade: open, half or deep; age: button, young, mature or old; "
+    "colour: a word"
+)
 _POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
 _WORDS = {"north": "N", "east": "E", "south": "S", "west": "W", "northeast": "NE", "southeast": "SE",
           "southwest": "SW", "northwest": "NW"}  # fmt: skip
