@@ -75,6 +75,7 @@ def load(
       visits    the table that 'underoak template visits' writes
       waypoints GPX waypoints of spots and finds
       reports   other people's dated records (Darwin Core archive .zip, or occurrence CSV)
+      pack      the log that the page for the pack saved on a telephone
     """  # noqa: D301
     from underoak.desk.load_data import read_files, store_files
     from underoak.desk.load_kinds import Options

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from underoak.desk.load_kinds import KINDS, Context, Options
 from underoak.errors import BadData, UserMistake
@@ -17,6 +17,9 @@ from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import places, spots
 from underoak.model.problem import Problem
 from underoak.settings import Home
+
+if TYPE_CHECKING:
+    from underoak.model.pack import Noted
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,9 @@ def read_files(
         try:
             digest = hashlib.sha256(kind.encode() + b"\0" + read_bytes(path)).hexdigest()
             before = digest in known and not KINDS[kind].repeats
-            read.append(ReadFile(path, digest, before, KINDS[kind].read(path, context)))
+            reading = KINDS[kind].read(path, context)
+            context = KINDS[kind].after(context, reading.records)
+            read.append(ReadFile(path, digest, before, reading))
         except BadData as error:
             problems += error.problems
     if problems:
@@ -79,6 +84,7 @@ def _context(home: Home, options: Options, today: date) -> tuple[Context, set[st
             home=(where.longitude_deg, where.latitude_deg),
             places=tuple(places(connection)),
             spots=tuple(spots(connection)),
+            pack_entries=_pack_entries(connection),
             today=today,
             timezone=where.timezone,
             options=options,
@@ -87,6 +93,14 @@ def _context(home: Home, options: Options, today: date) -> tuple[Context, set[st
     finally:
         connection.close()
     return context, known
+
+
+def _pack_entries(connection: sqlite3.Connection) -> tuple[Noted, ...]:
+    """What telephones noted before; nothing in a ledger that is older than their table."""
+    from underoak.ledger.pack import noted_entries
+
+    there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'pack_entry'").fetchone()
+    return tuple(noted_entries(connection)) if there else ()
 
 
 def store_files(

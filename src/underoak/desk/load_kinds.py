@@ -16,6 +16,7 @@ from underoak.model.ground import LonLat, Place, Spot
 from underoak.model.problem import Problem
 
 if TYPE_CHECKING:
+    from underoak.model.pack import Noted
     from underoak.model.weather import WeatherSeries
 
 
@@ -52,13 +53,14 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What a reader may know beside the file: home, today, and the places and spots in the ledger."""
+    """What a reader may know beside the file: home, today, and what stands in the ledger already."""
 
     home: LonLat
     today: date
     timezone: str = "America/New_York"
     places: tuple[Place, ...] = ()
     spots: tuple[Spot, ...] = ()
+    pack_entries: tuple[Noted, ...] = ()
     options: Options = field(default_factory=Options)
 
 
@@ -67,11 +69,13 @@ class Kind:
     """How files of one kind are read and stored. ``store`` hands back how many rows are new or changed.
 
     ``repeats`` is true where the same file may do more the next time, because it only completes records.
+    ``after`` is what the next file of the same load may know of the one before it.
     """
 
     read: Callable[[Path, Context], Reading[Any]]
     store: Callable[[sqlite3.Connection, Sequence[Any]], int]
     repeats: bool = False
+    after: Callable[[Context, Sequence[Any]], Context] = lambda context, _: context
 
 
 def _weather(path: Path, context: Context) -> Reading[Any]:
@@ -205,6 +209,19 @@ def _reports(path: Path, context: Context) -> Reading[Any]:
     return read_reports(path, taxon_id_of=_taxon_id_of, today=context.today, home=context.home)
 
 
+def _pack(path: Path, context: Context) -> Reading[Any]:
+    from underoak.intake.pack import read_pack
+
+    return read_pack(
+        path,
+        places=context.places,
+        spots=context.spots,
+        known=context.pack_entries,
+        taxon_id_of=_taxon_id_of,
+        today=context.today,
+    )
+
+
 def _taxon_id_of(name: str) -> str | None:
     """Id of the taxon that a name means, None when the book knows none or several."""
     from underoak.book.load import load_book
@@ -251,6 +268,16 @@ def _store_reports(connection: sqlite3.Connection, records: Sequence[Any]) -> in
     return store_reports(connection, records)
 
 
+def _after_pack(context: Context, records: Sequence[Any]) -> Context:
+    return replace(context, pack_entries=(*context.pack_entries, *records))
+
+
+def _store_pack(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+    from underoak.desk.take_in_pack import take_in
+
+    return take_in(connection, records)
+
+
 KINDS: dict[str, Kind] = {
     "weather": Kind(_weather, _store_weather),
     "stations": Kind(_stations, _store_stations, repeats=True),
@@ -261,4 +288,5 @@ KINDS: dict[str, Kind] = {
     "visits": Kind(_visits, _store_visits),
     "waypoints": Kind(_waypoints, _store_visits),
     "reports": Kind(_reports, _store_reports),
+    "pack": Kind(_pack, _store_pack, after=_after_pack),
 }

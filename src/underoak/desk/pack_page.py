@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from underoak.book.load import Book
     from underoak.desk.this_week import Week
     from underoak.desk.walk_plan import PlannedWalk
-    from underoak.sheets.pack.page import PackPage, WeekRow
     from underoak.settings import Home
+    from underoak.sheets.pack.page import PackPage, WeekRow
 
 #: Rows of the table of chances, and the least chance on any day that is worth a row.
 MOST_KINDS = 12

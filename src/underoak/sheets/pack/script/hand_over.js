@@ -36,10 +36,19 @@ const handOverPart = ({ pack, keeper, note, again }) => {
 
   const show = () => {
     text.value = current();
-    const holder = choice([["", "not said"], ...pack.party.map((n) => [n, n])], walkOf(keeper.entries)?.holder ?? "");
-    holder.addEventListener("change", async () => { if (holder.value) { await note({ kind: "walk", holder: holder.value }); show(); } });
+    const walk = walkOf(keeper.entries);
+    const holder = choice([["", "not said"], ...pack.party.map((n) => [n, n])], walk?.holder ?? "");
+    const minutes = el("input", { type: "number", min: "1", max: "1440", inputmode: "numeric", value: walk?.minutes ?? "" });
+    const tell = async () => {
+      const many = Number(minutes.value);
+      if (!holder.value) return;
+      await note({ kind: "walk", holder: holder.value, people: pack.party, minutes: many >= 1 && many <= 1440 ? many : null });
+    };
+    holder.addEventListener("change", tell);
+    minutes.addEventListener("change", tell);
     fill(byId("save"),
       field("Who holds this telephone?", holder),
+      field("How many minutes were you out?", minutes, "Hours that found nothing count as well."),
       el("p", { class: keeper.lost ? "lost" : "" }, keeper.lost ? `${keeper.lost} of ${keeper.entries.length} entries are NOT KEPT.` : `${keeper.entries.length} entries, all kept on this telephone.`),
       keeper.lost ? button("Try again", async () => { await again(); show(); }, { class: "main whole" }) : null,
       button("Save the log as a file", save, { class: "main whole" }), status,

@@ -134,7 +134,7 @@ const writeDownPart = ({ pack, book, keeper, note, position, look }) => {
   // Bags are numbered by whoever holds the telephone, so this is asked before the first find.
   const askHolder = () => {
     const holder = choice([["", "choose"], ...pack.party.map((n) => [n, n])]);
-    holder.addEventListener("change", async () => { await note({ kind: "walk", holder: holder.value }); show(); });
+    holder.addEventListener("change", async () => { await note({ kind: "walk", holder: holder.value, people: pack.party, minutes: null }); show(); });
     byId("tally").prepend(el("div", { class: "box" }, field("Who holds this telephone?", holder, "Bags are numbered by that name.")));
   };
 
