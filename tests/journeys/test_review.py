@@ -111,6 +111,14 @@ def test_notes_of_finds_reach_trees_and_colours(told: Any) -> None:
     assert any(test["taxon_id"] == "grifola_frondosa" for test in told["findings"]["colours"])
 
 
+def test_a_side_stated_beforehand_is_tested(past: Past) -> None:
+    (row,) = review_season(past.home, 2026, toward_deg=225.0).findings.sides
+    assert row.side.toward_deg == 225.0
+    assert row.side.v_p is not None
+    assert row.side.v_p > 0.5  # the one noted side lies opposite
+    assert not row.side.enough
+
+
 def test_every_line_for_next_year_has_evidence_and_records(past: Past, told: Any) -> None:
     page = told["next_year"]
     assert page["season"] == 2027
@@ -144,8 +152,10 @@ def test_a_season_without_a_visit_has_no_answer(past: Past) -> None:
     answer = underoak("review", "--year", "1999", home=past.home.folder)
     assert answer.code == 4
     assert "1999" in answer.err
-    wrong = underoak("review", "--today", "2026-10-04", "--pdf", "--paper", "b5", home=past.home.folder)
-    assert wrong.code == 2
+    for option in (("--pdf", "--paper", "b5"), ("--toward", "up")):
+        wrong = underoak("review", "--today", "2026-10-04", *option, home=past.home.folder)
+        assert wrong.code == 2, option
+        assert option[-1] in wrong.err
 
 
 def test_nothing_is_said_to_be_fit_to_eat(past: Past, told: Any) -> None:

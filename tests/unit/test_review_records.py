@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -88,6 +89,18 @@ def test_lateness_needs_three_reports_and_seasons_that_agree() -> None:
     assert row.adjusted_p == pytest.approx(expected.pvalue)
     assert row.shown
     assert not lateness(visits[:2], reports)[0].shown
+
+
+def test_each_wood_is_compared_for_itself_where_there_are_several() -> None:
+    visits, reports = [], []
+    for year in (2022, 2023):
+        first = date(year, 9, 20)
+        reports += [report(first + timedelta(days=n)) for n in range(5)]
+        for place, late in (("early wood", 1), ("late wood", 11)):
+            one = visit(first + timedelta(days=2 + late + year % 2), f"{place} oak", "prime")
+            visits.append(replace(one, place_id=place))
+    rows = {row.place_id: row.days_late.value for row in lateness(visits, reports) if row.days_late}
+    assert rows == {None: 6.5, "early wood": 1.5, "late wood": 11.5}
 
 
 def test_days_from_frost_are_negative_before_it() -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
+from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
     from underoak.desk.review_season import Review
@@ -29,11 +30,22 @@ _FIRST_COLUMN = 24
 @click.option(
     "--pdf", is_flag=True, help="Also write the review as a PDF with pictures into the home's sheets."
 )
+@click.option(
+    "--toward", default=None, metavar="SIDE", help="A side of the trunk stated beforehand, such as NE or 45."
+)
 @click.option("--paper", default="us-letter", show_default=True, help="Paper of the PDF: a4 or us-letter.")
 @today_option
 @json_option
 def review(
-    home: Path, *, year: int | None, only_next: bool, pdf: bool, paper: str, today: date | None, as_json: bool
+    home: Path,
+    *,
+    year: int | None,
+    only_next: bool,
+    pdf: bool,
+    toward: str | None,
+    paper: str,
+    today: date | None,
+    as_json: bool,
 ) -> None:
     """Show what the seasons taught, each figure with its uncertainty and its records.
 
@@ -44,7 +56,8 @@ def review(
     from underoak.settings import load_home
 
     day, house = day_or_clock(today), load_home(home)
-    found = review_season(house, year or (day.year if day.month >= 3 else day.year - 1))
+    season = year or (day.year if day.month >= 3 else day.year - 1)
+    found = review_season(house, season, toward_deg=_side(toward))
     if only_next:
         show(found.next_year, next_year_lines(found.next_year), as_json=as_json)
     else:
@@ -54,6 +67,17 @@ def review(
 
         path = write_review(found, house.sheets / f"review-{found.year}.pdf", paper=paper)
         click.echo(f"Written: {path}", err=as_json)
+
+
+def _side(toward: str | None) -> float | None:
+    from underoak.review.noted import noted
+
+    if toward is None:
+        return None
+    degrees = noted(f"side: {toward}").side_deg
+    if degrees is None:
+        raise UserMistake(f"{toward!r} is no side", where="--toward", expected="NE and such, or 0 to 360")
+    return degrees
 
 
 def review_lines(found: Review) -> Iterator[str]:

@@ -62,7 +62,7 @@ def unread_notes(visits: Iterable[Visit]) -> list[str]:
     return [f"Not understood in notes of finds: {'; '.join(words[:5])}{more}."]
 
 
-def sides(visits: Sequence[Visit]) -> tuple[TaxonSide, ...]:
+def sides(visits: Sequence[Visit], toward_deg: float | None = None) -> tuple[TaxonSide, ...]:
     """Sides of the trunk by taxon: the first noted one of each spot and season, for one clump comes again."""
     first: dict[tuple[str, str, int], float] = {}
     for visit, find in _finds(visits):
@@ -72,7 +72,9 @@ def sides(visits: Sequence[Visit]) -> tuple[TaxonSide, ...]:
     by_taxon: dict[str, list[float]] = {}
     for (taxon_id, _, _), side in sorted(first.items()):
         by_taxon.setdefault(taxon_id, []).append(side)
-    return tuple(TaxonSide(taxon_id, tuple(own), side_of_tree(own)) for taxon_id, own in by_taxon.items())
+    return tuple(
+        TaxonSide(taxon_id, tuple(own), side_of_tree(own, toward_deg)) for taxon_id, own in by_taxon.items()
+    )
 
 
 def _finds(visits: Iterable[Visit]) -> list[tuple[Visit, Find]]:

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
@@ -16,6 +17,7 @@ from underoak.desk.track_record import track_record
 from underoak.errors import NoAnswer
 from underoak.ledger.answers import given_answers
 from underoak.ledger.database import open_ledger
+from underoak.ledger.learned import latest_judgement
 from underoak.ledger.pantry import batches, jars, kept_lots
 from underoak.ledger.places import places, spots
 from underoak.ledger.reports import reports
@@ -42,7 +44,8 @@ from underoak.settings import Home
 class Review:
     """One season, 1 March to the end of February, and what all seasons up to it taught.
 
-    ``record`` says how the outlook did in seasons left out; ``notes`` what was left aside and why.
+    ``record`` says how the outlook did in seasons left out, ``judgement`` is the day and document of the
+    newest judgement, None before the first; ``notes`` say what was left aside and why.
     """
 
     year: int
@@ -51,11 +54,14 @@ class Review:
     next_year: NextYear
     names: Names
     record: tuple[str, ...]
+    judgement: tuple[date, Any] | None
     notes: tuple[str, ...]
 
 
-def review_season(home: Home, year: int) -> Review:
+def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> Review:
     """The season that began in March of ``year``, from the ledger alone.
+
+    ``toward_deg`` is a side of the trunk, degrees clockwise from north, that somebody stated before looking.
 
     Raises NoAnswer when no visit of that season is written down.
     """
@@ -70,8 +76,11 @@ def review_season(home: Home, year: int) -> Review:
             )
         book, methods = load_book(), load_methods()
         made, notes = _yields(connection, book, methods, until)
-        findings = _findings(connection, home, book, every, year=year, until=until, made=made)
+        findings = _findings(
+            connection, home, book, every, year=year, until=until, made=made, toward_deg=toward_deg
+        )
         _, record = track_record(connection, book, today=until)
+        judgement = latest_judgement(connection, until=until)
         names = _names(connection, book, methods)
     finally:
         connection.close()
@@ -82,6 +91,7 @@ def review_season(home: Home, year: int) -> Review:
         next_year=next_year(findings, names),
         names=names,
         record=record.words,
+        judgement=judgement,
         notes=(*unread_notes(every), *notes),
     )
 
@@ -95,6 +105,7 @@ def _findings(
     year: int,
     until: date,
     made: tuple[OwnYield, ...],
+    toward_deg: float | None,
 ) -> Findings:
     season = [visit for visit in every if season_of(visit.day) == year]
     week, walk = (given_answers(connection, kind, until=until) for kind in ("week", "walk"))
@@ -113,7 +124,7 @@ def _findings(
         weather=weather.answers,
         weather_words=weather.words,
         trees=tree_memories(every, {taxon.id: taxon.memory for taxon in book.taxa.values()}),
-        sides=sides(every),
+        sides=sides(every, toward_deg),
         colours=colour_tests(coloured_finds(every, verdicts, weather.series)),
         forecasts=calibration(answers.spot_forecasts(week), every),
         checks=skipped_checks([answers.vetted_find(verdict) for verdict in verdicts.values()]),

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from underoak.desk.review_rates import rates_table
 from underoak.desk.review_season import Review
+from underoak.desk.review_timing import frost_table, region_table, weather_table
 from underoak.outlook.season import day_of_season
 from underoak.review.findings import Findings, Names
-from underoak.review.in_words import counted, percents, signed, small, span
+from underoak.review.in_words import counted, percents, small, span
 from underoak.review.noted import compass_point
 from underoak.review.tree_memory import TreeMemory
 from underoak.sheets.review_sheet import Table
@@ -23,13 +24,14 @@ def review_tables(review: Review) -> tuple[Table, ...]:
     return (
         rates_table(found, names),
         _promises(found, names),
-        _region(found, names),
-        _frost(found, names),
-        _weather(found, names),
+        region_table(found, names),
+        frost_table(found, names),
+        weather_table(found, names),
         _trees(found, names),
         _sides(found, names),
         _colours(found, names),
         _forecasts(found, review.record),
+        *_judged(review),
         _checks(found, names),
         _fates(found),
         _yields(found, names, review.notes),
@@ -56,69 +58,6 @@ def _promises(found: Findings, names: Names) -> Table:
         notes.append(f"{word}: brought over expected {told}; {promised.unvisited} without a visit.")
     return Table("Against the plan", ("day and place", "answer", "expected kg", "brought kg, prime"),
                  tuple(rows), tuple(notes))  # fmt: skip
-
-
-def _region(found: Findings, names: Names) -> Table:
-    rows: list[tuple[str, ...]] = []
-    for late in found.lateness:
-        mean = late.days_late
-        told = f"{signed(mean.value)} ({span(mean, 0)})" if mean else "one season"
-        word = "shown" if late.shown else "not shown"
-        rows.append((names(late.taxon_id), counted(len(late.seasons), "season"), "", told, word))
-        rows += [
-            (f"  {s.season}", counted(s.own_finds, "find"), counted(s.reports, "report"),
-             f"{signed(s.days_late.value)} ({span(s.days_late, 0)})", "")
-            for s in late.seasons
-        ]  # fmt: skip
-    return Table(
-        "Against the region",
-        ("", "own prime", "others'", "days late (95 %)", ""),
-        tuple(rows),
-        ("Own prime finds against other people's dated reports of the same season; + is later. Records of "
-         "one season count as one, and 'shown' allows for all kinds tried. Who goes late looks late.",),
-    )  # fmt: skip
-
-
-def _frost(found: Findings, names: Names) -> Table:
-    rows = tuple(
-        (
-            names(row.taxon_id),
-            str(len(row.seasons)),
-            f"{signed(row.days_after.value)} ({span(row.days_after, 0)})",
-            "shown" if row.shown else "not shown",
-        )
-        for row in found.frost
-    )
-    return Table(
-        "Against the first frost",
-        ("", "seasons", "days after it (95 %)", ""),
-        rows,
-        ("Onset: the middle of the spots' first days; - is before the frost. Shown: three seasons or more "
-         "that agree on which side of the frost it begins, all kinds tried considered.",),
-    )  # fmt: skip
-
-
-def _weather(found: Findings, names: Names) -> Table:
-    rows = []
-    for row in found.weather:
-        if row.association is None or row.adjusted_p is None:
-            continue
-        word = "shown" if row.shown else "not shown"
-        rows.append((names(row.taxon_id), row.driver, str(row.seasons), f"{row.association.statistic:+.2f}",
-                     small(row.association.p), small(row.adjusted_p), word))  # fmt: skip
-    few = sum(row.association is None for row in found.weather)
-    notes = [f"Too few seasons for {few} of {len(found.weather)} pairs."] if few else []
-    if found.weather_words:
-        notes.append(found.weather_words)
-    tried = [row.association for row in found.weather if row.association]
-    if tried and len(tried) * min(one.least_p for one in tried) > 0.05:
-        notes.append("With so few seasons and so many pairs no outcome at all could have been shown.")
-    return Table(
-        "Which weather the seasons answer to",
-        ("", "weather", "seasons", "tau", "p", "p of all", ""),
-        tuple(rows),
-        (*notes, "Negative tau: the more of it, the earlier. 'p of all' allows for all pairs tried (Holm)."),
-    )
 
 
 def _trees(found: Findings, names: Names) -> Table:
@@ -150,17 +89,23 @@ def _short_day(month_day: tuple[int, int]) -> str:
 
 
 def _sides(found: Findings, names: Names) -> Table:
-    rows = tuple(
-        (names(row.taxon_id), str(row.side.n), f"{row.side.mean_deg:.0f}° {compass_point(row.side.mean_deg)}",
-         f"{row.side.resultant:.2f}", small(row.side.rayleigh_p) if row.side.enough else "too few")
-        for row in found.sides
-    )  # fmt: skip
+    rows = []
+    for row in found.sides:
+        side = row.side
+        v = "" if side.v_p is None else small(side.v_p) if side.enough else "too few"
+        rows.append((
+            names(row.taxon_id), str(side.n), f"{side.mean_deg:.0f}° {compass_point(side.mean_deg)}",
+            f"{side.resultant:.2f}", small(side.rayleigh_p) if side.enough else "too few", v,
+        ))  # fmt: skip
+    toward = next((row.side.toward_deg for row in found.sides if row.side.toward_deg is not None), None)
+    stated = "V p" if toward is None else f"V p, towards {compass_point(toward)}"
     return Table(
         "Side of the trunk",
-        ("", "sides noted", "mean", "length", "Rayleigh p"),
-        rows,
-        ("One side for each spot and season. Write 'side: NE' into the note of a find.",),
-    )
+        ("", "sides noted", "mean", "length", "Rayleigh p", stated),
+        tuple(rows),
+        ("One side for each spot and season. Write 'side: NE' into the note of a find. A side may be stated "
+         "with --toward, before looking at the finds: stated afterwards, its p means nothing.",),
+    )  # fmt: skip
 
 
 def _colours(found: Findings, names: Names) -> Table:
@@ -170,14 +115,12 @@ def _colours(found: Findings, names: Names) -> Table:
             least = "" if shown.could_show else "; no outcome of so few could show anything"
             rows.append((names(test.taxon_id), test.against, str(test.finds), shown.test,
                          f"{small(shown.p)}{least}"))  # fmt: skip
-        if test.association is None and test.ordered is None:
-            rows.append((names(test.taxon_id), test.against, str(test.finds), "", "too few, or all alike"))
-    return Table(
-        "Colour",
-        ("", "against", "finds", "test", "p"),
-        tuple(rows),
-        ("Colour from the note of a find or its vetting. A test shows company, never cause.",),
-    )
+    few = [test for test in found.colours if test.association is None and test.ordered is None]
+    notes = ["Colour from the note of a find or its vetting. A test shows company, never cause."]
+    if few:
+        pairs = "; ".join(f"{names(test.taxon_id)} and {test.against} ({test.finds})" for test in few)
+        notes.append(f"Too few finds, or all alike: {pairs}.")
+    return Table("Colour", ("", "against", "finds", "test", "p"), tuple(rows), tuple(notes))
 
 
 def _forecasts(found: Findings, record: Sequence[str]) -> Table:
@@ -192,6 +135,22 @@ def _forecasts(found: Findings, record: Sequence[str]) -> Table:
         rows,
         (*_forecast_words(found), *record),
     )
+
+
+def _judged(review: Review) -> Iterator[Table]:
+    if review.judgement is None:
+        return
+    day, judged = review.judgement
+    yield Table(
+        "The outlook judged by leaving out whole seasons",
+        ("way to forecast", "nats a visit", "Brier", "kg/h of its first three spots"),
+        tuple(
+            (s["name"], f"{s['log_score']:.3f}", f"{s['brier']:.4f}", f"{s['kg_per_hour']:.2f}")
+            for s in judged["scores"]
+        ),
+        (f"Judged on {day} over {counted(len(judged['seasons']), 'season')}, {judged['visits']} visits, "
+         f"{judged['looks']} looks, {judged['finds']} prime finds. Nats: 0 is perfect.",),
+    )  # fmt: skip
 
 
 def _forecast_words(found: Findings) -> Iterator[str]:

@@ -34,10 +34,12 @@ class SeasonLateness:
 class Lateness:
     """One taxon against its region: each season, and their mean (None with fewer than two seasons).
 
-    ``adjusted_p`` is that of no difference, all taxa of the review considered.
+    ``place_id`` is None for all the household's woods together. ``adjusted_p`` is that of no difference,
+    everything the review compared considered.
     """
 
     taxon_id: str
+    place_id: str | None
     seasons: tuple[SeasonLateness, ...]
     days_late: Estimate | None
     adjusted_p: float = 1.0
@@ -67,33 +69,48 @@ class FromFrost:
 
 
 def lateness(visits: Sequence[Visit], reports: Sequence[Report]) -> tuple[Lateness, ...]:
-    """Own prime finds against other people's reports of the same season, by taxon.
+    """Own prime finds against other people's reports of the same season, by taxon, together and by place.
 
     Parameters
     ----------
     visits : the household's
     reports : dated records of others; absences and names the book does not know are left out
 
+    Returns
+    -------
+    for each taxon all woods together, then each wood with at least two seasons to compare, if there are
+    several.
+
     Method
     ------
     Each season: Hodges and Lehmann's shift of the days of own prime finds (one a spot and day) against the
     days of reports, where there are at least 3 of them. Over seasons: mean with Student's interval, for
-    records of one season share its weather and count as one; Holm's correction over
-    taxa. Both kinds of days depend on who was out
-    when: a household that goes late in the year looks late.
+    records of one season share its weather and count as one; Holm's correction over all that is compared.
+    Both kinds of days depend on who was out when: a household that goes late in the year looks late.
     """
     others: dict[tuple[str, int], list[int]] = defaultdict(list)
     for report in reports:
         if report.present and report.taxon_id:
             others[report.taxon_id, season_of(report.day)].append(day_number(report.day))
+    found = _compared(visits, None, others)
+    places = sorted({visit.place_id for visit in visits if visit.finds})
+    for place in places if len(places) > 1 else ():
+        here = _compared([visit for visit in visits if visit.place_id == place], place, others)
+        found += [row for row in here if row.days_late is not None]
+    p = holm([row.days_late.p_against(0.0) if row.days_late else 1.0 for row in found])
+    rows = [replace(row, adjusted_p=one) for row, one in zip(found, p, strict=True)]
+    return tuple(sorted(rows, key=lambda row: (row.taxon_id, row.place_id or "")))
+
+
+def _compared(
+    visits: Sequence[Visit], place_id: str | None, others: Mapping[tuple[str, int], Sequence[int]]
+) -> list[Lateness]:
     rows: dict[str, list[SeasonLateness]] = defaultdict(list)
     for (taxon_id, season), own in find_days(visits).items():
         theirs = others.get((taxon_id, season), [])
         if len(theirs) >= FEWEST_REPORTS:
             rows[taxon_id].append(SeasonLateness(season, shift_of(own, theirs), len(own), len(theirs)))
-    found = [Lateness(taxon_id, tuple(r), _over_seasons(r)) for taxon_id, r in sorted(rows.items())]
-    p = holm([row.days_late.p_against(0.0) if row.days_late else 1.0 for row in found])
-    return tuple(replace(row, adjusted_p=one) for row, one in zip(found, p, strict=True))
+    return [Lateness(taxon_id, place_id, tuple(r), _over_seasons(r)) for taxon_id, r in rows.items()]
 
 
 def _over_seasons(rows: Sequence[SeasonLateness]) -> Estimate | None:

@@ -112,7 +112,8 @@ def _timing(found: Findings, names: Names) -> Iterator[Advice]:
         if row.shown and row.days_late:
             word = "later" if row.days_late.value > 0 else "earlier"
             yield Advice(
-                f"Count on {names(row.taxon_id)} {abs(row.days_late.value):.0f} days {word} than reported.",
+                f"Count on {names(row.taxon_id)}{_at(row.place_id, names)} "
+                f"{abs(row.days_late.value):.0f} days {word} than reported.",
                 f"own finds against reports of the same season: {span(row.days_late)} days over "
                 f"{len(row.seasons)} seasons; who goes late looks late",
                 sum(season.own_finds for season in row.seasons),
@@ -126,6 +127,10 @@ def _timing(found: Findings, names: Names) -> Iterator[Advice]:
                 f"middle of the spots' first days, {span(frost.days_after)} days from it",
                 len(frost.seasons),
             )
+
+
+def _at(place_id: str | None, names: Names) -> str:
+    return f" at {names(place_id)}" if place_id else ""
 
 
 def _weather(found: Findings, names: Names) -> Iterator[Advice]:

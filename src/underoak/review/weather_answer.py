@@ -24,7 +24,7 @@ FEWEST_SEASONS = 5
 WATER, WARMTH, SUMMER = (
     "water balance 10 to 30 days before",
     "mean temperature 10 to 30 days before",
-    "summer",
+    "mean temperature of July and August",
 )
 
 
