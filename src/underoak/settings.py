@@ -66,6 +66,10 @@ def parse_settings(text: str, where: str) -> Settings:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise BadData([Problem(str(error), where, "TOML", "compare with docs/settings.md")]) from error
+    except RecursionError as error:
+        raise BadData(
+            [Problem("it is nested too deeply", where, "TOML", "compare with docs/settings.md")]
+        ) from error
     settings, problems = validate_document(Settings, document, where)
     if settings is None:
         raise BadData(problems)

@@ -8,7 +8,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from underoak.errors import NoAnswer, UserMistake
-from underoak.ledger.backup import copy_ledger, read_only, schema_of
+from underoak.ledger.backup import copy_ledger, ledger_faults, read_only, schema_of
 from underoak.ledger.database import open_ledger
 from underoak.ledger.merge import Merged, merge
 from underoak.settings import LEDGER_NAME, Home
@@ -23,7 +23,7 @@ def merge_ledgers(home: Home, other: Path, *, with_pantry: bool = False, both: b
     Raises
     ------
     UserMistake   when there is no such ledger, or it is this home's own
-    NoAnswer      when the file is no ledger
+    NoAnswer      when the file is no whole ledger
     BadData       when one id means two things; nothing is stored
     """
     path = other / LEDGER_NAME if other.is_dir() else other
@@ -46,4 +46,8 @@ def _opened(path: Path) -> sqlite3.Connection:
     with closing(read_only(path)) as unchanged:
         if schema_of(unchanged) == 0:
             raise NoAnswer("the other file is no ledger", remedy="name a home's folder or its ledger.sqlite3")
+    if faults := ledger_faults(path):
+        raise NoAnswer(
+            f"the other ledger is damaged: {faults[0]}", remedy="look after it with 'underoak doctor' first"
+        )
     return open_ledger(path)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -36,10 +37,9 @@ def read_haul(path: Path, *, taxon_id: Callable[[str], str], now: datetime) -> R
         problems += faults
         if lot is not None:
             lots.append(lot)
-    ids = [lot.id for lot in lots]
+    ids = Counter(lot.id for lot in lots)
     problems += [
-        Problem(f"lot {i} is there twice", path.name, "each once")
-        for i in sorted({i for i in ids if ids.count(i) > 1})
+        Problem(f"lot {i} is there twice", path.name, "each once") for i in sorted(ids) if ids[i] > 1
     ]
     total_kg = sum(lot.fresh_g for lot in lots) / 1000.0
     return Reading(tuple(lots), tuple(problems), (f"{len(lots)} lots, {total_kg:.1f} kg",))
@@ -54,6 +54,8 @@ def _json_records(path: Path) -> tuple[_Records, list[Problem]]:
         document = json.loads(text)
     except json.JSONDecodeError as error:
         return [], [Problem(error.msg, f"{path.name}, line {error.lineno}", "JSON")]
+    except (ValueError, RecursionError):
+        return [], [Problem("the JSON is nested too deeply or holds a number too long", path.name, "JSON")]
     if not isinstance(document, list) or not all(isinstance(r, dict) for r in document):
         return [], [Problem("it is no list of records", path.name, _EXPECTED)]
     return [(f"{path.name}, record {n}", record) for n, record in enumerate(document, 1)], []

@@ -132,7 +132,7 @@ def _permission(feature: Feature) -> Permission | list[Problem]:
     if isinstance(document, str):  # map programs flatten nested properties to text
         try:
             document = json.loads(document)
-        except ValueError:
+        except (ValueError, RecursionError):
             return [Problem("the permission is no object", where, '{"status": "allowed", "who": "…", …}')]
     record, problems = validate_document(PermissionDocument, document, where)
     if record is None:

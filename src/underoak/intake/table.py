@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -103,7 +104,7 @@ def _delimiter(text: str) -> str:
 
 def _headers(cells: Sequence[str], where: str, expected: str) -> tuple[str, ...]:
     headers = tuple(plain_header(cell) for cell in cells)
-    twice = sorted({h for h in headers if h and headers.count(h) > 1})
+    twice = sorted(name for name, times in Counter(headers).items() if name and times > 1)
     if twice:
         raise BadData([Problem(f"the header names {', '.join(twice)} twice", where, expected)])
     if len(headers) < 2:

@@ -78,6 +78,9 @@ def read_forecast(text: str, *, file: str) -> Reading[tuple[WeatherSeries, ...]]
     except json.JSONDecodeError as error:
         where = f"{file}, line {error.lineno}"
         raise BadData([Problem(f"this is not JSON: {error.msg}", where, EXPECTED)]) from error
+    except (ValueError, RecursionError) as error:
+        what = "this JSON is nested too deeply or holds a number too long"
+        raise BadData([Problem(what, file, EXPECTED)]) from error
     forecast, faults = validate_document(Forecast, document, file)
     if forecast is None:
         raise BadData(faults)

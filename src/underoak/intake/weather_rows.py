@@ -82,8 +82,17 @@ class Rows:
         return list(zip(*kept, strict=True)), numbers[right]
 
     def _cells(self, lines: list[str]) -> list[list[str]]:
-        rows = list(csv.reader(lines, delimiter=self.delimiter))
+        try:
+            rows = list(csv.reader(lines, delimiter=self.delimiter))
+        except csv.Error:
+            rows = []
         if len(rows) == len(lines):
             return rows
         # A quote that is never closed swallows lines; taken one by one, only its own line is spoilt.
-        return [next(csv.reader([line], delimiter=self.delimiter), []) for line in lines]
+        return [self._one_line(line) for line in lines]
+
+    def _one_line(self, line: str) -> list[str]:
+        try:
+            return next(csv.reader([line], delimiter=self.delimiter), [])
+        except csv.Error:  # longer than any cell
+            return [line]

@@ -24,7 +24,10 @@ def validate_document(kind: type[M], document: Any, where: str) -> tuple[M | Non
 
     ``document`` is what a TOML or JSON reader gave: lists stand for tuples, days may be date objects.
     """
-    text = json.dumps(document, default=str)
+    try:
+        text = json.dumps(document, default=str)
+    except (RecursionError, ValueError):
+        return None, (Problem("the document is nested too deeply", where, "a plain document"),)
     try:
         return kind.model_validate_json(text, strict=True), ()
     except ValidationError as error:

@@ -1,0 +1,271 @@
+"""Spoil files at random and read them: every reader answers, or says what is wrong.
+
+``python -m tools.fuzz_readers`` runs a million cases in all (about half an hour); ``--cases N`` another
+number. Every case follows from the reader's name and its number alone: ``--reader NAME --case N`` runs one
+again, ``--write FILE`` keeps its bytes. Ends with code 1 if any case crashed, hung for more than 2 s, wrote a
+file outside its folder, or took more than 500 MB.
+
+Method: whole files (`tools.fuzz_seeds`) are cut, doubled, spliced and sprinkled with bytes and with texts
+that have broken readers before. Batches run in a process of their own, which an alarm interrupts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import random
+import resource
+import signal
+import sys
+import tempfile
+import time
+import traceback
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from tools.fuzz_seeds import Reader, readers
+
+from underoak.errors import UnderoakError
+
+LONGEST_S = 2.0
+MOST_GROWTH_MB = 500
+BATCH = 2000
+
+#: Texts that have broken readers of files before.
+NASTY: tuple[bytes, ...] = (
+    *(b"\0", b"\xff\xfe", b"\xef\xbb\xbf", b"\xed\xa0\x80", b"\xe2\x80\xa8", b"\xe2\x80\xae", b"\r", b"\n\n"),
+    *(
+        b"NaN",
+        b"-Infinity",
+        b"1e999",
+        b"-0",
+        b"9" * 400,
+        b"0x10",
+        b"1_000",
+        b"\xd9\xa3",
+        b"1,5",
+        b"--1",
+        b"1e-400",
+    ),
+    *(b'"', b"'", b'""', b",", b";" * 50, b"\t", b"(" * 500, b"[" * 3000, b"{" * 3000, b'{"a":' * 2000),
+    *(b"=cmd|' /C calc'!A0", b"../../../../etc/passwd", b"C:\\windows", b"%s%n", b"__proto__", b"<a>" * 2000),
+    *(
+        b"<!DOCTYPE a [<!ENTITY b 'c'>]>",
+        b"<![CDATA[",
+        b"]]>",
+        b"&#0;",
+        b"&lt;",
+        b"null",
+        b"true",
+        b"[]",
+        b"{}",
+    ),
+    *(b'{"a":1,"a":2}', b"2026-02-30", b"0000-00-00", b"9999-12-31", b"1582-10-10", b"2026-10-03T25:61:61Z"),
+    *(b"-181", b"91", b"4326", b"18446744073709551616", b"-9223372036854775809", b"\x7f\xff\xff\xff"),
+    *(b"\x80\x80\x80\x80\x80\x80\x80\x80\x80\x01",),
+)
+
+
+@dataclass
+class Tally:
+    """What came of one reader's cases."""
+
+    name: str
+    cases: int = 0
+    refused: int = 0
+    slowest_s: float = 0.0
+    growth_mb: int = 0
+    faults: list[str] = field(default_factory=list)
+
+    def line(self) -> str:
+        """One line of figures, and the first faults."""
+        head = (
+            f"{self.name:18} {self.cases:7} cases, {self.refused:7} refused, "
+            f"slowest {self.slowest_s:5.2f} s, memory +{self.growth_mb} MB, {len(self.faults)} faults"
+        )
+        return "\n    ".join([head, *self.faults[:5]])
+
+
+class TooSlow(BaseException):
+    """A case took too long; no reader may catch it."""
+
+
+def spoil(reader: Reader, case: int) -> bytes:
+    """The bytes of one case."""
+    rng = random.Random(zlib.crc32(reader.name.encode()) << 32 | case)  # noqa: S311 - a seed, not a secret
+    data = rng.choice(reader.seeds)
+    for _ in range(rng.choice((1, 1, 1, 2, 3, 5))):
+        data = rng.choice(_CHANGES)(data, rng)
+    return data[:300_000]
+
+
+def _at(data: bytes, rng: random.Random) -> tuple[int, int]:
+    start = rng.randrange(len(data) + 1)
+    return start, min(len(data), start + rng.choice((0, 1, 1, 2, 4, 8, 30)))
+
+
+def _flip(data: bytes, rng: random.Random) -> bytes:
+    if not data:
+        return b"\0"
+    changed = bytearray(data)
+    changed[rng.randrange(len(data))] ^= 1 << rng.randrange(8)
+    return bytes(changed)
+
+
+def _put(data: bytes, rng: random.Random) -> bytes:
+    start, end = _at(data, rng)
+    return data[:start] + rng.choice(NASTY) + data[end:]
+
+
+def _noise(data: bytes, rng: random.Random) -> bytes:
+    start, end = _at(data, rng)
+    return data[:start] + rng.randbytes(rng.choice((1, 1, 2, 4))) + data[end:]
+
+
+def _cut(data: bytes, rng: random.Random) -> bytes:
+    start, end = _at(data, rng)
+    return data[:start] if rng.random() < 0.3 else data[:start] + data[end:]
+
+
+def _double(data: bytes, rng: random.Random) -> bytes:
+    start, end = sorted((rng.randrange(len(data) + 1), rng.randrange(len(data) + 1)))
+    return data[:end] + data[start:end] * rng.choice((1, 1, 2, 50)) + data[end:]
+
+
+def _swap(data: bytes, rng: random.Random) -> bytes:
+    a, b, c = sorted(rng.randrange(len(data) + 1) for _ in range(3))
+    return data[:a] + data[b:c] + data[a:b] + data[c:]
+
+
+def _lines(data: bytes, rng: random.Random) -> bytes:
+    rows = data.split(b"\n")
+    rows.insert(rng.randrange(len(rows) + 1), rng.choice(rows))
+    return b"\n".join(rows)
+
+
+_CHANGES = (_flip, _put, _put, _noise, _cut, _double, _swap, _lines)
+
+
+def one(reader: Reader, case: int, folder: Path) -> tuple[bool, str, float]:
+    """Run one case: whether it was refused, what was wrong with the reader, and how long it took."""
+    path = folder / f"file{reader.ending}"
+    path.write_bytes(spoil(reader, case))
+    refused, fault = False, ""
+    began = time.perf_counter()
+    signal.setitimer(signal.ITIMER_REAL, LONGEST_S)
+    try:
+        reader.read(path)
+    except UnderoakError as error:
+        refused = True
+        if not str(error).strip():
+            fault = "refused without a word"
+    except TooSlow:
+        fault = f"longer than {LONGEST_S} s"
+    except Exception as error:
+        last = traceback.extract_tb(error.__traceback__)[-1]
+        fault = f"{error!r:.200} at {Path(last.filename).name}:{last.lineno}"
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+    return refused, fault, time.perf_counter() - began
+
+
+def _alarm(*_: object) -> None:
+    raise TooSlow
+
+
+def batch(reader: Reader, cases: Sequence[int], tally: Tally) -> None:
+    """Run cases in a process of their own, so that a crash of a library is seen and survived."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.close(read)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)  # libraries complain about every spoilt tag
+        _run(reader, cases, write)
+        os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as pipe:
+        lines = pipe.read().splitlines()
+    status = os.waitpid(child, 0)[1]
+    told = json.loads(lines[-1]) if lines and lines[-1].startswith("{") else None
+    if told is None:
+        last = lines[-1] if lines else "?"
+        tally.faults.append(f"the process died ({os.waitstatus_to_exitcode(status)}) after case {last}")
+        return
+    tally.cases += len(cases)
+    tally.refused += told["refused"]
+    tally.slowest_s = max(tally.slowest_s, told["slowest_s"])
+    tally.growth_mb = max(tally.growth_mb, told["growth_mb"])
+    tally.faults += told["faults"]
+
+
+def _run(reader: Reader, cases: Sequence[int], pipe: int) -> None:
+    signal.signal(signal.SIGALRM, _alarm)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    refused, slowest, faults = 0, 0.0, list[str]()
+    with tempfile.TemporaryDirectory(prefix="underoak-fuzz-", dir=_memory()) as name:
+        folder = Path(name) / "in"
+        folder.mkdir()
+        for number, case in enumerate(cases):
+            if number % 100 == 0:
+                os.write(pipe, f"{case}\n".encode())
+            said_no, fault, took = one(reader, case, folder)
+            refused += said_no
+            slowest = max(slowest, took)
+            if fault:
+                faults.append(f"case {case}: {fault}")
+        strangers = [p.name for p in Path(name).rglob("*") if p != folder and p.stem != "file"]
+        faults += [f"cases {cases[0]} on: wrote {stranger}" for stranger in strangers[:3]]
+    growth = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) // 1024
+    if growth > MOST_GROWTH_MB:
+        faults.append(f"cases {cases[0]} on: {growth} MB more memory")
+    told = {"refused": refused, "slowest_s": slowest, "growth_mb": growth, "faults": faults}
+    os.write(pipe, ("\n" + json.dumps(told)).encode())
+
+
+def _memory() -> str | None:
+    return "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108 - a folder of its own is made in it
+
+
+def run(every: Sequence[Reader], cases: int, first: int = 0) -> list[Tally]:
+    """So many cases in all, shared among the readers; each reader's figures are printed."""
+    shares = sum(reader.share for reader in every)
+    tallies = []
+    for reader in every:
+        tally = Tally(reader.name)
+        most = max(1, round(cases * reader.share / shares))
+        for start in range(first, first + most, BATCH):
+            batch(reader, range(start, min(start + BATCH, first + most)), tally)
+        tallies.append(tally)
+        print(tally.line(), flush=True)
+    return tallies
+
+
+def main() -> int:
+    """Run from the command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cases", type=int, default=1_000_000)
+    parser.add_argument("--first", type=int, default=0, help="number of the first case of each reader")
+    parser.add_argument("--reader", default=None)
+    parser.add_argument("--case", type=int, default=None)
+    parser.add_argument("--write", type=Path, default=None)
+    options = parser.parse_args()
+    every = [reader for reader in readers() if options.reader in (None, reader.name)]
+    if options.write:
+        options.write.write_bytes(spoil(every[0], options.case))
+        return 0
+    if options.case is not None:
+        signal.signal(signal.SIGALRM, _alarm)
+        with tempfile.TemporaryDirectory() as folder:
+            print(one(every[0], options.case, Path(folder)))
+        return 0
+    tallies = run(every, options.cases, options.first)
+    faults = sum(len(tally.faults) for tally in tallies)
+    print(f"{sum(t.cases for t in tallies)} cases, {len(tallies)} readers, {faults} faults")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
