@@ -201,10 +201,10 @@ def test_someone_feels_ill_works_with_a_broken_ledger(home: Home) -> None:
 def test_pages_hold_no_inline_script_or_style(app: Flask, browser: Browser) -> None:
     for rule in app.url_map.iter_rules():
         if "GET" in (rule.methods or ()) and not rule.arguments and rule.endpoint != "static":
-            answer = browser.get(rule.rule)
-            if answer.mimetype != "text/html":
-                continue
-            page = answer.get_data(as_text=True)
+            with browser.get(rule.rule) as answer:
+                if answer.mimetype != "text/html":
+                    continue
+                page = answer.get_data(as_text=True)
             assert "<style" not in page, rule.rule
             assert " style=" not in page, rule.rule
             assert " onclick=" not in page, rule.rule

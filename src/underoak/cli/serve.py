@@ -49,7 +49,6 @@ def serve(home: Path, today: date | None, *, port: int, lan: bool, address: str 
             host="127.0.0.1" if pairing is None else "0.0.0.0",  # noqa: S104 - asked for with --lan
             port=port,
             threads=8,
-            send_bytes=1,  # progress goes out as it comes
             ident=None,
         )
     except OSError as error:

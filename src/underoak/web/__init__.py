@@ -1,1 +1,1 @@
-"""The local web app: thin routes over the desk."""
+"""The local web app: thin routes over the desk, one file a page."""

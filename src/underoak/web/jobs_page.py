@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import threading
-import time
-from collections.abc import Iterator
 
 from flask import Blueprint, Response, abort, redirect, render_template
 from werkzeug.wrappers import Response as AnyResponse
@@ -15,10 +13,10 @@ from underoak.web.jobs import Job
 from underoak.web.site import site
 
 page = Blueprint("jobs", __name__)
-#: A stream ends after so long and the browser opens the next; no more than so many at a time, so that
-#: watching never takes all of the server's threads.
-STREAM_S, MOST_STREAMS = 20.0, 3
-_streams = threading.BoundedSemaphore(MOST_STREAMS)
+#: An answer waits so long for news and then ends; the browser asks again by itself. So watching never
+#: holds a thread of the server for long. No more than so many wait at a time.
+WAIT_S, MOST_WAITING = 1.5, 4
+_waiting = threading.BoundedSemaphore(MOST_WAITING)
 
 
 @page.get("/work/<job_id>")
@@ -39,30 +37,16 @@ def _job(job_id: str) -> Job:
 
 @page.get("/work/<job_id>/events")
 def events(job_id: str) -> Response:
-    """Progress as server-sent events."""
+    """The next news as a server-sent event."""
     job = _job(job_id)
-    free = _streams.acquire(blocking=False)
-    lines = _stream(job) if free else iter([_event(job)])
-    response = Response(lines, mimetype="text/event-stream")
-    if free:
-        response.call_on_close(_streams.release)
-    return response
-
-
-def _stream(job: Job) -> Iterator[str]:
-    ends = time.monotonic() + STREAM_S
-    yield "retry: 1000\n\n"
-    while time.monotonic() < ends:
-        yield _event(job)
-        if job.state != "running":
-            return
-        with job.changed:
-            job.changed.wait(timeout=1.0)
-        time.sleep(0.1)
-
-
-def _event(job: Job) -> str:
-    return f"data: {json.dumps(job.status())}\n\n"
+    if job.state == "running" and _waiting.acquire(blocking=False):
+        try:
+            with job.changed:
+                job.changed.wait(timeout=WAIT_S)
+        finally:
+            _waiting.release()
+    told = json.dumps(job.status())
+    return Response(f"retry: 300\ndata: {told}\n\n", mimetype="text/event-stream")
 
 
 @page.post("/work/<job_id>/enough")

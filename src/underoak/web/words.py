@@ -37,6 +37,7 @@ def dress(app: Flask, site: Site) -> None:
         full_day=full_day,
         clock=clock_words,
         percent=percent,
+        begin=lambda text: str(text)[:1].upper() + str(text)[1:],
         plain=lambda text: str(text).replace("_", " "),
         kg=lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb" if us else f"{kg:.2f} kg",
         grams=lambda g: f"{g / _G_PER_OZ:.1f} oz" if us else f"{g:.0f} g",

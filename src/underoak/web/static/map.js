@@ -43,7 +43,7 @@
     }),
     "Trees": L.geoJSON(ground.trees, {
       pointToLayer: (f, at) => L.circleMarker(at, {
-        radius: 2 + Math.min((f.properties.diameter_cm || 30) / 25, 6), weight: 1.2, color: colour("--moss"),
+        radius: 1.5 + Math.min((f.properties.diameter_cm || 30) / 40, 4), weight: 1, color: colour("--moss"),
         fill: true, fillColor: f.properties.oak ? colour("--moss") : colour("--sheet"),
         fillOpacity: 0.9, dashArray: f.properties.kind === "conifer" ? "2 2" : null,
       }),
@@ -53,7 +53,7 @@
     }),
     "Spots": L.geoJSON(ground.spots, {
       pointToLayer: (f, at) => L.circleMarker(at, {
-        radius: 7 + Math.min(f.properties.finds, 8), weight: 3, color: colour("--warn"),
+        radius: 5 + Math.min(f.properties.finds, 8) / 2, weight: 2.5, color: colour("--warn"),
         fill: true, fillColor: colour("--sheet"), fillOpacity: f.properties.finds ? 0.9 : 0.4,
       }),
       onEachFeature: (f, layer) => layer.bindPopup(() => words(
