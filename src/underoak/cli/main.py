@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "week": ("week", "which wood, for what, on which of the next ten days"),
     "why": ("outlook", "why the outlook says what it says of a spot, mushroom and day"),
     "learn": ("outlook", "learn from the seasons that are over"),
+    "region": ("region", "the outlook over every inventoried tree, here or on a cluster"),
     "judge": ("outlook", "how good the outlook would have been"),
     "walk": ("walk", "the loop that brings most home"),
     "visit": ("visit", "write down a day out, also one that found nothing"),

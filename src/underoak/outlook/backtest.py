@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.outlook.baselines import LastYear, RainRule, SpotRate, TenDayRate
-from underoak.outlook.flush_weight import mean_flush_g
+from underoak.outlook.catch import Catch
 from underoak.outlook.leave_out import TaxonCase, by_baseline, by_book, by_model
 from underoak.outlook.scores import (
     Interval,
@@ -21,7 +21,7 @@ from underoak.outlook.scores import (
     reliability,
     season_bootstrap,
 )
-from underoak.outlook.season import day_number, season_of
+from underoak.outlook.season import season_of
 
 if TYPE_CHECKING:
     from underoak.model.visits import Visit
@@ -37,8 +37,6 @@ MODEL, BOOK, TEN_DAYS, SPOT_RATE, LAST_YEAR, RAIN = (
     "same spot, same date last year",
     "rain rule",
 )
-#: Spots of a visit that count as ranked first.
-TOP_SPOTS = 3
 #: Finds of prime flushes under which no taxon is judged on its own.
 FEWEST_FINDS = 30
 
@@ -112,38 +110,20 @@ def judge(
     are summed over the looks of a visit; intervals resample whole seasons. Plain rules learn their rates
     from the same other seasons.
     """
-    forecasts: dict[str, list[FloatArray]] = {
-        name: [] for name in (MODEL, BOOK, TEN_DAYS, SPOT_RATE, LAST_YEAR, RAIN)
-    }
-    for case in cases:
-        progress(case.known.taxon.id)
-        forecasts[MODEL].append(by_model(case, (terms or {}).get(case.known.taxon.id, ())))
-        forecasts[BOOK].append(by_book(case))
-        forecasts[TEN_DAYS].append(by_baseline(case, TenDayRate()))
-        forecasts[SPOT_RATE].append(by_baseline(case, SpotRate(TenDayRate())))
-        forecasts[LAST_YEAR].append(by_baseline(case, LastYear()))
-        forecasts[RAIN].append(by_baseline(case, RainRule(rained)))
+    forecasts = _forecasts(cases, rained, terms or {}, progress)
     visits_of = _visits_by_season(cases, visits)
-    true = np.concatenate([case.hits for case in cases])
-    model_scores = [log_scores(p, case.hits) for p, case in zip(forecasts[MODEL], cases, strict=True)]
-    catch = _Catch(cases, visits)
+    model = [log_scores(p, case.hits) for p, case in zip(forecasts[MODEL], cases, strict=True)]
+    catch = Catch(cases, visits)
     scores = []
     for name, parts in forecasts.items():
-        chance = np.concatenate(parts)
         own = [log_scores(p, case.hits) for p, case in zip(parts, cases, strict=True)]
-        gains = [m - o for m, o in zip(model_scores, own, strict=True)]
-        intercept, slope = calibration(chance, true)
+        gains = [m - o for m, o in zip(model, own, strict=True)]
+        gain = _by_season(cases, gains, visits_of, seed)
+        kg_per_hour = catch.kg_per_hour(parts)
         scores.append(
-            Score(
-                name=name,
-                log_score=float(log_scores(chance, true).sum() / sum(visits_of.values())),
-                brier=brier(chance, true),
-                intercept=intercept,
-                slope=slope,
-                gain=_by_season(cases, gains, visits_of, seed),
-                kg_per_hour=catch.kg_per_hour(parts),
-            )
+            _score(name, cases, parts, visits=sum(visits_of.values()), gain=gain, kg_per_hour=kg_per_hour)
         )
+    true = np.concatenate([case.hits for case in cases])
     return Judgement(
         seasons=tuple(sorted(visits_of)),
         visits=sum(visits_of.values()),
@@ -155,6 +135,49 @@ def judge(
             for n, case in enumerate(cases)
         ),
         bins=reliability(np.concatenate(forecasts[MODEL]), true),
+    )
+
+
+def _forecasts(
+    cases: Sequence[TaxonCase],
+    rained: Mapping[tuple[int, int], bool],
+    terms: Mapping[str, Sequence[str]],
+    progress: Callable[[str], None],
+) -> dict[str, list[FloatArray]]:
+    """Chances (looks,) of every way to forecast, one array for each case."""
+    forecasts: dict[str, list[FloatArray]] = {
+        name: [] for name in (MODEL, BOOK, TEN_DAYS, SPOT_RATE, LAST_YEAR, RAIN)
+    }
+    for case in cases:
+        progress(case.known.taxon.id)
+        forecasts[MODEL].append(by_model(case, terms.get(case.known.taxon.id, ())))
+        forecasts[BOOK].append(by_book(case))
+        forecasts[TEN_DAYS].append(by_baseline(case, TenDayRate()))
+        forecasts[SPOT_RATE].append(by_baseline(case, SpotRate(TenDayRate())))
+        forecasts[LAST_YEAR].append(by_baseline(case, LastYear()))
+        forecasts[RAIN].append(by_baseline(case, RainRule(rained)))
+    return forecasts
+
+
+def _score(
+    name: str,
+    cases: Sequence[TaxonCase],
+    parts: Sequence[FloatArray],
+    *,
+    visits: int,
+    gain: Interval,
+    kg_per_hour: float,
+) -> Score:
+    chance, true = np.concatenate(parts), np.concatenate([case.hits for case in cases])
+    intercept, slope = calibration(chance, true)
+    return Score(
+        name=name,
+        log_score=float(log_scores(chance, true).sum() / visits),
+        brier=brier(chance, true),
+        intercept=intercept,
+        slope=slope,
+        gain=gain,
+        kg_per_hour=kg_per_hour,
     )
 
 
@@ -198,40 +221,3 @@ def _taxon_score(
     else:
         ruling = "model" if gain.mean > 0.0 else "climatology"
     return TaxonScore(case.known.taxon.id, finds, gain, ruling)
-
-
-class _Catch:
-    """Kilograms found at the spots that a forecast ranks first on each visit, for the time spent there."""
-
-    def __init__(self, cases: Sequence[TaxonCase], visits: Sequence[Visit]) -> None:
-        self._cases = cases
-        self._visits = [visit for visit in visits if visit.searches and visit.minutes]
-        position = cases[0].spots.position if cases else {}
-        self._spots = {
-            id(visit): [position[s.spot_id] for s in visit.searches if s.spot_id in position]
-            for visit in self._visits
-        }
-        self._position = position
-
-    def kg_per_hour(self, parts: Sequence[FloatArray]) -> float:
-        """``parts`` holds one array of chances (looks,) for each case."""
-        expected: dict[tuple[int, int, int], float] = {}
-        for case, chance in zip(self._cases, parts, strict=True):
-            weight = case.known.taxon.weight
-            kilograms = mean_flush_g(weight) / 1000.0 if weight else 0.0
-            looks = case.looks
-            keys = zip(looks.season.tolist(), looks.day.tolist(), looks.spot.tolist(), strict=True)
-            for key, p in zip(keys, chance.tolist(), strict=True):
-                expected[key] = expected.get(key, 0.0) + p * kilograms
-        kilograms_found = hours = 0.0
-        for visit in self._visits:
-            season, day = season_of(visit.day), day_number(visit.day)
-            spots = self._spots[id(visit)]
-            ranked = sorted(spots, key=lambda s: -expected.get((season, day, s), 0.0))[:TOP_SPOTS]
-            hours += (visit.minutes or 0.0) / 60.0 * len(ranked) / max(len(spots), 1)
-            kilograms_found += sum(
-                (find.fresh_g or 0.0) / 1000.0
-                for find in visit.finds
-                if find.stage == "prime" and self._position.get(find.spot_id) in ranked
-            )
-        return kilograms_found / hours if hours else 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -61,6 +61,7 @@ def chance_table(
     visits: Sequence[Visit] = (),
     reports: Sequence[Report] = (),
     learned: Mapping[str, Learned] | None = None,
+    region: Climate | None = None,
 ) -> ChanceTable:
     """Chances for every spot, taxon and day.
 
@@ -80,6 +81,8 @@ def chance_table(
         Other people's, up to the last day; only their timing counts, and only for the season.
     learned : taxon id -> Learned
         What was learned from earlier seasons; without it the book alone is used.
+    region : Climate
+        Where the reports come from; the middle of all places where it is not given.
 
     Returns
     -------
@@ -115,7 +118,7 @@ def chance_table(
                 wanted,
                 climates=climates,
                 looks=looks,
-                reports=_reports(known, reports, climates, days[-1]),
+                reports=_reports(known, reports, region or _middle(climates), days[-1]),
             )
         stretch = np.exp(_Z95 * np.minimum(answer.logit_sd, 100.0))
         rest = 1.0 - answer.prime
@@ -236,20 +239,30 @@ def _wanted(days: Sequence[date]) -> tuple[int, IntArray]:
     return season, np.array([day_number(day) for day in days], dtype=np.intp)
 
 
-def _reports(
-    known: Knowledge, reports: Sequence[Report], climates: Mapping[str, Climate], until: date
-) -> ReportDays | None:
-    """Report days of a taxon in the middle of the household's places; None without reports."""
-    if not reports or not climates:
+def _middle(climates: Mapping[str, Climate]) -> Climate | None:
+    """A place in the middle of all places, with the first one's weather."""
+    if not climates:
         return None
-    season = season_of(until)
-    all_climates = list(climates.values())
+    known = list(climates.values())
+    return replace(
+        known[0],
+        latitude_deg=float(np.mean([climate.latitude_deg for climate in known])),
+        elevation_m=float(np.mean([climate.elevation_m for climate in known])),
+    )
+
+
+def _reports(
+    known: Knowledge, reports: Sequence[Report], region: Climate | None, until: date
+) -> ReportDays | None:
+    """Report days of a taxon in a region; None without reports."""
+    if not reports or region is None:
+        return None
     return report_days(
         known.taxon.id,
         known.season,
         reports,
-        latitude_deg=float(np.mean([c.latitude_deg for c in all_climates])),
-        elevation_m=float(np.mean([c.elevation_m for c in all_climates])),
-        frost=all_climates[0].of(season).frost,
+        latitude_deg=region.latitude_deg,
+        elevation_m=region.elevation_m,
+        frost=region.of(season_of(until)).frost,
         until=until,
     )

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from underoak.outlook.looks import Looks
 from underoak.outlook.memory import Recall, recall
+from underoak.outlook.season_prior import SEASON_SHARE
 from underoak.outlook.season_rows import (
     SEASON_POINTS,
     Belief,
@@ -203,7 +204,7 @@ class SeasonEngine:
             return says
         mean, sd = self.known.region()
         off, weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
-        width = float(np.mean([onset.season_sd for onset in self._blank_rows(season)[0]]))
+        width = SEASON_SHARE * self.known.season.sd_days
         shift = (scores[:, None] * width + mean + sd * off[None, :]).ravel()
         for at, day in enumerate(wanted.tolist()):
             here = reports.until(season, day).log_likelihood(shift, day).sum(axis=1)
