@@ -53,10 +53,15 @@ def spot_forecasts(answers: Iterable[GivenAnswer]) -> Iterator[SpotForecast]:
             )
 
 
-def last_verdicts(connection: sqlite3.Connection) -> dict[str, StoredVerdict]:
-    """The newest verdict of every find that has one."""
+def last_verdicts(connection: sqlite3.Connection, until: date) -> dict[str, StoredVerdict]:
+    """The newest verdict up to a day of every find that has one."""
     finds = [row[0] for row in connection.execute("SELECT DISTINCT find_id FROM verdict ORDER BY find_id")]
-    return {find_id: verdicts_of(connection, find_id)[-1] for find_id in finds}
+    return {
+        find_id: verdict
+        for find_id in finds
+        for verdict in verdicts_of(connection, find_id)  # oldest first: the last one stays
+        if verdict.given_on <= until
+    }
 
 
 def vetted_find(verdict: StoredVerdict) -> VettedFind:

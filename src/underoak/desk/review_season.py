@@ -109,7 +109,7 @@ def _findings(
 ) -> Findings:
     season = [visit for visit in every if season_of(visit.day) == year]
     week, walk = (given_answers(connection, kind, until=until) for kind in ("week", "walk"))
-    verdicts = {k: v for k, v in answers.last_verdicts(connection).items() if v.given_on <= until}
+    verdicts = answers.last_verdicts(connection, until)
     weather = review_weather(connection, home.settings.where, every, until=until)
     place_ids = {place.name: place.id for place in places(connection)}
     return Findings(

@@ -8,8 +8,17 @@ from pathlib import Path
 from underoak.desk.review_season import Review
 from underoak.desk.review_tables import review_tables
 from underoak.review.findings import Findings, Names
+from underoak.review.intervals import share_of
 from underoak.review.tree_memory import TreeMemory
-from underoak.sheets.review_pictures import Bar, TreeRow, rate_bars, side_rose, tree_years
+from underoak.sheets.review_pictures import (
+    Bar,
+    Forecasts,
+    TreeRow,
+    rate_bars,
+    reliability_dots,
+    side_rose,
+    tree_years,
+)
 from underoak.sheets.review_sheet import Picture, review_pdf
 
 #: Trees drawn at most.
@@ -37,7 +46,12 @@ def write_review(review: Review, path: Path, *, paper: str = "us-letter") -> Pat
 def review_pictures(review: Review) -> tuple[Picture, ...]:
     """The pictures that the records carry: rates by place, trees over the years, sides of the trunk."""
     found, names = review.findings, review.names
-    return (*_rate_picture(found, names), *_tree_picture(found, names), *_side_pictures(found, names))
+    return (
+        *_rate_picture(found, names),
+        *_tree_picture(found, names),
+        *_side_pictures(found, names),
+        *_forecast_picture(review),
+    )
 
 
 def _rate_picture(found: Findings, names: Names) -> Iterator[Picture]:
@@ -75,3 +89,24 @@ def _side_pictures(found: Findings, names: Names) -> Iterator[Picture]:
             title = f"Side of the trunk: {names(row.taxon_id)}"
             words = "A dot a spot and season, north up; the thick line is the mean direction."
             yield Picture(words, side_rose(title, row.bearings_deg, row.side.mean_deg, row.side.resultant))
+
+
+def _forecast_picture(review: Review) -> Iterator[Picture]:
+    """The judged forecasts of left-out seasons, else the stored ones if they are enough."""
+    words = "Forecasts of looks that were made on the day they were made for."
+    title = "How good the stored forecasts were"
+    bins: tuple[tuple[int, float, float], ...] = ()
+    if review.findings.forecasts.enough:
+        bins = tuple((b.forecasts, b.mean_chance, b.share_true) for b in review.findings.forecasts.bins)
+    if review.judgement is not None:
+        words = "Each season was forecast by an outlook that did not know it."
+        title = "How good the outlook is in seasons left out"
+        judged = review.judgement[1]["bins"]
+        bins = tuple((b["forecasts"], b["mean_chance"], b["share_true"]) for b in judged)
+    if bins:
+        yield Picture(words, reliability_dots(title, [_group(*one) for one in bins]))
+
+
+def _group(count: int, chance: float, true: float) -> Forecasts:
+    share = share_of(round(true * count), count)
+    return Forecasts(count, chance, true, share.low or 0.0, share.high or 0.0)

@@ -52,9 +52,9 @@ def _promises(found: Findings, names: Names) -> Table:
             for k in promised.kept[-8:]
         ]
         share = promised.brought_share
-        told = (
-            f"{share.value:.2f} ({span(share, 2)}) over {share.n} day(s)" if share else "nothing to compare"
-        )
+        told = "nothing to compare"
+        if share is not None:
+            told = f"{share.value:.2f} ({span(share, 2, least=0.0)}) over {counted(share.n, 'day')}"
         notes.append(f"{word}: brought over expected {told}; {promised.unvisited} without a visit.")
     return Table("Against the plan", ("day and place", "answer", "expected kg", "brought kg, prime"),
                  tuple(rows), tuple(notes))  # fmt: skip

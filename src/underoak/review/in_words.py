@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 from underoak.review.intervals import Estimate
 
 
-def span(estimate: Estimate, digits: int = 1) -> str:
-    """The interval of an estimate, or that there is none yet."""
+def span(estimate: Estimate, digits: int = 1, *, least: float = -math.inf) -> str:
+    """The interval of an estimate, cut at what it cannot fall below, or that there is none yet."""
     if estimate.low is None or estimate.high is None:
         return "no interval yet"
-    return f"{estimate.low:.{digits}f} to {estimate.high:.{digits}f}"
+    return f"{max(estimate.low, least):.{digits}f} to {max(estimate.high, least):.{digits}f}"
 
 
 def percents(estimate: Estimate) -> str:

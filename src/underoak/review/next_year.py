@@ -185,7 +185,7 @@ def _plans(found: Findings, _: Names) -> Iterator[Advice]:
     if share is not None and share.n >= FEWEST_PLANS and share.excludes(1.0):
         yield Advice(
             f"Multiply the kilograms of a walk plan by {share.value:.1f}.",
-            f"walks brought that share of what their plans expected ({span(share)})",
+            f"walks brought that share of what their plans expected ({span(share, least=0.0)})",
             share.n,
         )
 

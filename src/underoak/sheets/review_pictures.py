@@ -165,3 +165,55 @@ def _opening(title: str, said: str, height: int) -> list[str]:
         f"<rect width='{_WIDTH}' height='{height}' fill='#fff'/>",
         f"<text x='0' y='15' font-weight='bold'>{escape(title)}</text>",
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class Forecasts:
+    """Forecasts of about one chance: how many, their mean, the share that came true and its interval."""
+
+    count: int
+    chance: float
+    true: float
+    low: float
+    high: float
+
+
+def reliability_dots(title: str, groups: Sequence[Forecasts]) -> str:
+    """SVG of chances given (to the right) against what came true (upward), with 95 % whiskers.
+
+    On the dotted line chances are what they say. Both axes are square-root scales, for most chances are
+    small. Raises ValueError without forecasts.
+    """
+    if not groups:
+        raise ValueError("a picture of forecasts needs forecasts")
+    side, left, top = 230.0, 90.0, 34.0
+
+    def at(chance: float, true: float) -> tuple[float, float]:
+        return left + side * math.sqrt(chance), top + side * (1.0 - math.sqrt(true))
+
+    said = "; ".join(f"given {g.chance:.1%}, came true {g.true:.1%} of {g.count}" for g in groups) + "."
+    parts = _opening(title, said, 300)
+    for value in (0.0, 0.01, 0.05, 0.2, 0.5, 1.0):
+        (x, _), (_, y) = at(value, 0.0), at(0.0, value)
+        parts.append(
+            f"<path d='M{left} {y:.1f}h{side}M{x:.1f} {top}v{side}' stroke='{_SOFT}' stroke-width='0.4'/>"
+            f"<text x='{left - 6}' y='{y + 4:.1f}' text-anchor='end'>{value:.0%}</text>"
+            f"<text x='{x:.1f}' y='{top + side + 16:.1f}' text-anchor='middle'>{value:.0%}</text>"
+        )
+    parts.append(
+        f"<path d='M{left} {top + side}l{side} -{side}' stroke='{_INK}' stroke-dasharray='2 4' fill='none'/>"
+    )
+    for group in groups:
+        x, y = at(group.chance, group.true)
+        (_, low), (_, high) = at(0.0, group.low), at(0.0, group.high)
+        parts.append(f"<path d='M{x:.1f} {low:.1f}V{high:.1f}' stroke='{_INK}'/>")
+        parts.append(f"<circle cx='{x:.1f}' cy='{y:.1f}' r='4' fill='{_INK}'/>")
+    words = (
+        "to the right: chance given",
+        "upward: share that came true",
+        "dotted: a chance that is what it says",
+        "line: 95 % interval of the share",
+    )
+    for number, line in enumerate(words):
+        parts.append(f"<text x='{left + side + 30}' y='{top + 20 + 20 * number}'>{line}</text>")
+    return "\n".join([*parts, "</svg>\n"])

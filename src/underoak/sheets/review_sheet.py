@@ -7,6 +7,9 @@ from dataclasses import dataclass
 
 from underoak.sheets.pdf import compile_typst
 
+#: Lines of advice that fit the first page beside what is not known yet.
+MOST_ON_FIRST_PAGE = 16
+
 
 @dataclass(frozen=True, slots=True)
 class Table:
@@ -40,13 +43,15 @@ def review_pdf(
 
     Everything is told by words, shape and position: it reads the same in black and white.
     """
+    lines = [{"words": w, "evidence": e, "records": n} for w, e, n in advice]
     return compile_typst(
         "review",
         {
             "title": title,
             "paper": paper,
             "opening": opening,
-            "advice": [{"words": w, "evidence": e, "records": n} for w, e, n in advice],
+            "advice": lines[:MOST_ON_FIRST_PAGE],
+            "further": lines[MOST_ON_FIRST_PAGE:],
             "unknown": list(unknown),
             "tables": list(tables),
             "pictures": list(pictures),
