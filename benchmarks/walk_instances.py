@@ -20,6 +20,7 @@ from underoak.woods.trails import build_network, nearest_node
 SHARED = Path(__file__).parents[1] / ".." / "shared" / "data"
 ORIENTEERING = SHARED / "orienteering"
 WOOD = SHARED / "bayreuth_woods"
+Pair = tuple[int, int]
 #: Picking [minutes for each kg], as in the earlier trials on this wood.
 PICK_MIN_KG = 2.0
 
@@ -144,20 +145,16 @@ def _patchy(network: Any, forests: Any, seed: int) -> tuple[Prize, ...]:
 
 
 def generated_wood(edges: int, seed: int, minutes: float) -> WalkProblem:
-    """A planar trail graph of about that many edges, 1.43 for each node, with patchy prizes and known trees."""
+    """A planar trail graph of about that many edges, 1.43 a node, with patchy prizes and known trees."""
     from scipy.spatial import Delaunay
 
     rng = np.random.default_rng(seed)
     nodes = round(edges / 1.43)
     side_m = 75.0 * math.sqrt(edges) * 2.2
     xy = rng.random((nodes, 2)) * side_m
-    pairs = sorted(
-        {
-            tuple(sorted((int(a), int(b))))
-            for s in Delaunay(xy).simplices
-            for a, b in zip(s, np.roll(s, 1), strict=True)
-        }
-    )
+    corners = Delaunay(xy).simplices
+    sides = np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [0, 2]]])
+    pairs: list[Pair] = sorted({(min(int(a), int(b)), max(int(a), int(b))) for a, b in sides})
     far = {p: float(np.hypot(*(xy[p[0]] - xy[p[1]]))) for p in pairs}
     chosen = _spanning(nodes, far)
     rest = sorted((p for p in pairs if p not in chosen), key=lambda p: far[p] * rng.uniform(0.6, 1.4))
@@ -180,7 +177,7 @@ def generated_wood(edges: int, seed: int, minutes: float) -> WalkProblem:
     return WalkProblem(WalkGraph(nodes, start, end, there, back), tuple(prizes), car, car, minutes)
 
 
-def _spanning(nodes: int, far: dict[tuple[int, int], float]) -> set[tuple[int, int]]:
+def _spanning(nodes: int, far: dict[Pair, float]) -> set[Pair]:
     root = list(range(nodes))
 
     def top(n: int) -> int:

@@ -31,7 +31,8 @@ QUICK = Effort(rounds=40)
 
 def grid_problem(side: int = 5, minutes: float = 60.0) -> WalkProblem:
     """A street grid of ``side`` squared nodes, 4 minutes an edge, prizes that grow towards the far corner."""
-    edges, prizes = [], []
+    edges: list[tuple[int, int, float, float]] = []
+    prizes: list[Prize] = []
     for r in range(side):
         for c in range(side):
             n = r * side + c
@@ -139,15 +140,15 @@ def test_what_was_left_out_is_explained() -> None:
 
 
 def test_replanning_on_the_way_is_quick_and_pays_nothing_twice() -> None:
-    problem = grid_problem(minutes=90.0)
+    problem = grid_problem(minutes=60.0)
     plan = quick(problem)
     half = plan.legs[: len(plan.legs) // 2]
     seen = frozenset(p for leg in half for p in leg.prizes)
     node = int((problem.graph.end if half[-1].forward else problem.graph.start)[half[-1].edge])
     began = time.monotonic()
-    rest = replan(problem, Whereabouts(node, 45.0, seen, (0.5,)), seed=1, clock=time.monotonic)
+    rest = replan(problem, Whereabouts(node, 40.0, seen, (0.5,)), seed=1, clock=time.monotonic)
     assert time.monotonic() - began < 20.0
-    assert rest.minutes <= 45.0
+    assert rest.minutes <= 40.0
     assert not any(
         problem.prizes[p].kg > 0.0 for p in set(rest.gathered) & seen if p in seen and rest.kg == 0.0
     )
@@ -163,7 +164,7 @@ def test_what_is_in_the_bag_counts_against_every_limit() -> None:
     rest = rest_problem(problem, Whereabouts(3, 30.0, picked_kg=(1.2,)))
     assert rest.carry_kg == pytest.approx(0.8)
     assert rest.kitchen_kg == pytest.approx(1.8)
-    assert rest.place_limit_kg == (pytest.approx(0.3),)
+    assert rest.place_limit_kg[0] == pytest.approx(0.3)
 
 
 def test_ways_home_are_shortest_and_in_time() -> None:

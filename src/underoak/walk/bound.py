@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from underoak.walk.cuts import separate
+from underoak.walk.cuts import BROKEN, separate
 from underoak.walk.programme import Programme
 
 if TYPE_CHECKING:
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 #: The relaxation is left alone when the last `PATIENCE` rounds closed less than this share of the gap.
 WORTHWHILE = 0.02
 PATIENCE = 6
+#: Once no rule is broken grossly, those broken by more than this are sought.
+FINE = 0.01
 #: A reduced cost has to beat the gap by this much before a column is fixed for good.
 SURE_KG = 1e-6
 
@@ -57,6 +59,7 @@ class Tightening:
         self.bounds: list[float] = []
         self.best = Relaxed(plain_bound(formulation.ground))
         self.finished = False
+        self.tolerance = BROKEN
 
     def advance(self, kg: float, *, rounds: int = 60, stop: Callable[[], bool] = lambda: False) -> Relaxed:
         """Add broken rules until none is left, nothing is gained, ``rounds`` are over or ``stop()``.
@@ -68,6 +71,14 @@ class Tightening:
                 break
             self._round(kg)
         return self.best
+
+    def _broken(self, values: FloatArray) -> list[Row]:
+        """Rules the point breaks; once none is broken grossly, those that are broken a little."""
+        new = separate(self.formulation, values, broken=self.tolerance)
+        if not new and self.tolerance > FINE:
+            self.tolerance = FINE
+            new = separate(self.formulation, values, broken=FINE)
+        return new
 
     def binding(self) -> tuple[Row, ...]:
         """Cuts that hold the bound down at the final point."""
@@ -81,7 +92,7 @@ class Tightening:
         values, reduced, value = answer
         self.best = Relaxed(min(value, self.best.bound_kg), tuple(self.cuts), values, reduced)
         self.bounds.append(self.best.bound_kg)
-        new = [] if self.best.bound_kg <= kg + SURE_KG else separate(self.formulation, values)
+        new = [] if self.best.bound_kg <= kg + SURE_KG else self._broken(values)
         self.cuts += new
         self.programme.add_rows(new)
         self.finished = not new or _tails_off(self.bounds, kg)

@@ -18,6 +18,16 @@ if TYPE_CHECKING:
     FloatArray = npt.NDArray[np.float64]
 
 
+#: Heuristics of the solver that the local search makes needless.
+OWN_HEURISTICS = (
+    "mip_heuristic_effort",
+    "mip_heuristic_run_feasibility_jump",
+    "mip_heuristic_run_root_reduced_cost",
+    "mip_heuristic_run_rins",
+    "mip_heuristic_run_rens",
+)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Answer:
     """Column values (None when nothing was found), the proved bound and whether it is closed."""
@@ -38,6 +48,7 @@ class Programme:
         for option, value in (
             ("output_flag", False), ("threads", 1), ("random_seed", seed), ("mip_rel_gap", 1e-7),
             ("mip_abs_gap", 1e-7),
+            *((name, 0.0 if name == "mip_heuristic_effort" else False) for name in OWN_HEURISTICS),
         ):  # fmt: skip
             self.highs.setOptionValue(option, value)
         self.highs.passModel(_lp(highspy, formulation, relaxed=relaxed))

@@ -39,12 +39,14 @@ LEAST_BRANCH_S = 8.0
 class Effort:
     """How hard to try. The same rounds and seed give the same walk; seconds only ever cut short.
 
-    ``rounds`` of each stage of local search; ``seconds`` for everything; ``prove`` asks for the bound.
+    ``rounds`` of each stage of local search; ``seconds`` for everything; ``prove`` asks for the bound;
+    a walk that brings ``enough_kg`` ends the search.
     """
 
     rounds: int = 200
     seconds: float = math.inf
     prove: bool = True
+    enough_kg: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +143,11 @@ class _Run:
         """Tell how far the search has come."""
         self.tell(Progress(max(self.kg, 0.0), self.bound_kg, stage))
 
+    def enough(self) -> bool:
+        """Whether the local search can stop."""
+        kg = self.local.best.kg
+        return kg >= self.effort.enough_kg - 1e-9 or is_closed(self.bound_kg, kg)
+
     def late(self, share: float) -> bool:
         """Whether this share of the time has gone."""
         return self.spent() > share * self.effort.seconds
@@ -150,7 +157,7 @@ class _Run:
         modes = self.ground.modes
         tour = self.local.run(
             self.effort.rounds if len(modes.prize) else 0,
-            lambda: self.late(until) or is_closed(self.bound_kg, self.local.best.kg),
+            lambda: self.late(until) or self.enough(),
         )
         prizes = [int(p) for p in modes.prize[tour.sequence]]
         kg = usable_kg(self.problem, prizes)
