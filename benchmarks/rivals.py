@@ -99,20 +99,21 @@ def py_vrp(problem: WalkProblem, seconds: float) -> float:
         math.ceil(2 * problem.minutes * UNITS / max(prize.sum(), 1)),
     ):
         model = Model()
-        places = {problem.start: model.add_depot(0, 0)}
-        if problem.finish != problem.start:
-            places[problem.finish] = model.add_depot(0, 0)
-        for k in range(len(prize)):
-            if k not in places:
-                places[k] = model.add_client(0, 0, prize=int(prize[k]) * scale, required=False)
+        sites = [model.add_location(0.0, 0.0) for _ in prize]
+        ends = {k: model.add_depot(sites[k]) for k in sorted({problem.start, problem.finish})}
+        for k, site in enumerate(sites):
+            if k not in ends:
+                model.add_client(site, prize=int(prize[k]) * scale, required=False)
         model.add_vehicle_type(
-            1, start_depot=places[problem.start], end_depot=places[problem.finish],
+            1,
+            start_depot=ends[problem.start],
+            end_depot=ends[problem.finish],
             max_distance=int(problem.minutes * UNITS),
-        )  # fmt: skip
-        for i, a in places.items():
-            for j, b in places.items():
+        )
+        for i, here in enumerate(sites):
+            for j, there in enumerate(sites):
                 if i != j:
-                    model.add_edge(a, b, distance=int(far[i, j]))
+                    model.add_edge(here, there, distance=int(far[i, j]))
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             found = model.solve(stop=MaxRuntime(seconds / 2.0), display=False, seed=1)
