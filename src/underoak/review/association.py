@@ -174,6 +174,9 @@ def _drawn_orders(values: FloatArray) -> FloatArray:
 
 def _table_chances(rows: list[int], columns: list[int], fixed: float) -> FloatArray | None:
     """Chance of every table with these margins, None where they are too many."""
+    most = math.prod(min(row, column) + 1 for row in rows[1:] for column in columns[1:])
+    if most > 5 * _MOST_ENUMERATED:  # an upper bound: the last row and column follow from the others
+        return None
     logs: list[float] = []
     for log_cells in _tables(rows, columns):
         logs.append(fixed - log_cells)
@@ -213,7 +216,7 @@ def _drawn_chances(counts: npt.NDArray[np.int64], fixed: float) -> FloatArray:
     row = np.repeat(np.arange(height), counts.sum(axis=1))
     column = np.repeat(np.arange(width), counts.sum(axis=0)).astype(float)
     cells = row * width + _drawn_orders(column).astype(np.intp)
-    tables = np.zeros((DRAWN, height * width))
-    np.add.at(tables, (np.arange(DRAWN)[:, None], cells), 1.0)
+    flat = (np.arange(DRAWN)[:, None] * (height * width) + cells).ravel()
+    tables = np.bincount(flat, minlength=DRAWN * height * width).reshape(DRAWN, -1)
     chances: FloatArray = np.exp(fixed - gammaln(tables + 1.0).sum(axis=1))
     return chances
