@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
+
 from underoak.model.book import Taxon
 from underoak.model.method import Method
 
@@ -26,3 +28,28 @@ def travelling(
             words.append(alcohol.format(days=caution.alcohol_days))
     words += method.cautions
     return tuple(dict.fromkeys(words))
+
+
+def alcohol_not_settled(taxon: Taxon, eaters: Iterable[str], abstaining: Collection[str]) -> str | None:
+    """Why a kind that acts with alcohol is not put on the table; None when every eater abstains.
+
+    **Fails towards** refusing: where nobody is named as eating, nobody was asked.
+    """
+    days = coprine_days(taxon)
+    if days is None:
+        return None
+    names = tuple(eaters)
+    unasked = [name for name in names if name not in abstaining] if names else ["everybody who eats"]
+    if not unasked:
+        return None
+    return (
+        f"it acts with alcohol: ask {', '.join(unasked)} about none for {days:g} days before and after, "
+        "then name those who agree with --no-alcohol"
+    )
+
+
+def coprine_days(taxon: Taxon) -> float | None:
+    """Days without alcohol before and after a kind that holds, or may hold, coprine; None for all others."""
+    if "coprine" not in taxon.harm.classes:
+        return None
+    return max((caution.alcohol_days or 0.0 for caution in taxon.cautions), default=0.0) or 5.0

@@ -26,10 +26,13 @@ class _Tables:
         rows = sorted({row for run in problem.runs for row in run.needs}, key=str)
         place = {row: number for number, row in enumerate(rows)}
         products = list(problem.worth)
-        self.needs = np.zeros((len(problem.runs), len(rows)), dtype=np.float32)
+        #: shape (rows, runs): what a run takes of a limit; one line of it is one limit.
+        self.needs = np.zeros((len(rows), len(problem.runs)), dtype=np.float32)
         for number, run in enumerate(problem.runs):
             for row, amount in run.needs.items():
-                self.needs[number, place[row]] = amount
+                self.needs[place[row], number] = amount
+        self.largest = self.needs.max(axis=1)
+        self.touched = [np.array([place[row] for row in run.needs]) for run in problem.runs]
         self.limits = np.array([problem.limits.get(row, 0.0) for row in rows], dtype=np.float32)
         self.product = np.array([products.index(problem.product_of(run)) for run in problem.runs])
         self.size: Floats = np.array([run.size_kg for run in problem.runs])
@@ -50,9 +53,10 @@ class _Tables:
 
     def fill(self, times: npt.NDArray[np.int64], liking: Floats) -> None:
         """Add runs to ``times`` while one fits and gains, the best gain for its hours first."""
-        left = self.limits - times.astype(np.float32) @ self.needs
+        taken = np.flatnonzero(times)
+        left = self.limits - self.needs[:, taken] @ times[taken].astype(np.float32)
         kg = np.bincount(self.product, weights=times * self.size, minlength=len(self.per_kg))
-        fits: npt.NDArray[np.bool_] = np.all(self.needs <= left + _EPS, axis=1)
+        fits = self._fits(np.flatnonzero(left < self.largest), left)
         while True:
             room = np.maximum(self.enough - kg, 0.0)[self.product]
             full = np.minimum(self.size, room)
@@ -63,8 +67,13 @@ class _Tables:
                 return
             times[best] += 1
             kg[self.product[best]] += self.size[best]
-            left -= self.needs[best]
-            fits[fits] = (self.needs[fits] <= left + _EPS).all(axis=1)
+            left -= self.needs[:, best]
+            fits &= self._fits(self.touched[best], left)
+
+    def _fits(self, rows: npt.NDArray[np.intp], left: npt.NDArray[np.float32]) -> npt.NDArray[np.bool_]:
+        """Which runs exceed none of these limits."""
+        found: npt.NDArray[np.bool_] = np.all(self.needs[rows] <= left[rows, None] + _EPS, axis=0)
+        return found
 
 
 def improved(

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from underoak.errors import UserMistake
+from underoak.kitchen.cautions import alcohol_not_settled
 from underoak.kitchen.methods import parboiled_steps, refusal
 from underoak.kitchen.runs import SLOT_MIN, Row, Run, Timetable, hands_on_hours, place_steps, rows_of
 from underoak.kitchen.spoilage import deadline
@@ -151,7 +152,10 @@ class _Evening:
     def refusal(self, lot: Lot, method: Method) -> str | None:
         """Why a lot does not take a method, None when it may."""
         taxon, used = self.taxa.get(lot.taxon_id), self.deadlines[lot.id].used_share
-        return refusal(lot, taxon, method, self.kitchen, used_share=used)
+        why = refusal(lot, taxon, method, self.kitchen, used_share=used)
+        if why is None and method.outcome == "eat" and taxon is not None:
+            return alcohol_not_settled(taxon, self.wishes.eater_names, self.wishes.abstaining)
+        return why
 
 
 def _runs_or_reason(

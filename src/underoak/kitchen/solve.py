@@ -21,9 +21,11 @@ if TYPE_CHECKING:
 
 #: The solver stops when it is this close to its bound.
 ENOUGH_GAP = 0.005
+#: Share of the time after which no further refilling begins.
+REFILLING_SHARE = 0.3
 #: Rounds of refilling before the solver, and from how many seeds.
-ROUNDS = 400
-STARTS = 2
+ROUNDS = 600
+STARTS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,7 @@ def best(
     ----------
     problem : from `underoak.kitchen.problem.kitchen_problem`
     seconds : time limit of the solver, more than 0
-    seed : of the solver; with a time limit that is not reached the same input gives the same plan
+    seed : of refilling and solver; where no time limit is reached the same input gives the same plan
     enough_gap : it stops when value and bound are this close
 
     Method
@@ -71,7 +73,7 @@ def best(
     if not problem.runs:
         return Choice({}, 0.0, 0.0, "nothing to plan")
     began = time.monotonic()
-    start = _refilled(problem, quick(problem), seed)
+    start = _refilled(problem, quick(problem), seed, until=began + REFILLING_SHARE * seconds)
     clockless = max(quick_bound(problem, seconds=0.2 * seconds, seed=seed), start.value)
     if clockless - start.value <= enough_gap * clockless:
         return replace(start, bound=clockless)
@@ -108,10 +110,16 @@ def _every_lot_whole(problem: KitchenProblem) -> float:
     return total
 
 
-def _refilled(problem: KitchenProblem, start: Choice, seed: int) -> Choice:
-    plans = [improved(problem, start.chosen, rounds=ROUNDS, seed=seed + n) for n in range(STARTS)]
-    better = [Choice(plan, problem.value(plan), None, "best of many tries") for plan in plans]
-    return max([start, *better], key=lambda choice: choice.value)
+def _refilled(problem: KitchenProblem, start: Choice, seed: int, *, until: float) -> Choice:
+    """The best of several seeds; a slow computer tries fewer of them, but at least one."""
+    best_yet = start
+    for number in range(STARTS):
+        plan = improved(problem, start.chosen, rounds=ROUNDS, seed=seed + number)
+        trial = Choice(plan, problem.value(plan), None, "best of many tries")
+        best_yet = max(best_yet, trial, key=lambda choice: choice.value)
+        if time.monotonic() > until:
+            break
+    return best_yet
 
 
 def _model(problem: KitchenProblem, seconds: float, seed: int, enough_gap: float) -> highspy.Highs:

@@ -41,13 +41,16 @@ class Wishes:
     much of one product, as fresh kilograms of one kind, counts in full; more counts half.
     ``left_kg`` is what is left of earlier years, by (taxon, method), in fresh kilograms.
     ``known`` are kinds that everybody who eats has had before without trouble; ``first_tastes`` says whether
-    a new one may be tried, which it may not where children or guests eat.
+    a new one may be tried, which it may not where children or guests eat. ``eater_names`` are those who eat;
+    ``abstaining`` those of them who were asked and keep the alcohol interval of coprine kinds.
     """
 
     liking: Mapping[str, float] = field(default_factory=dict)
     enough_kg: float = 2.5
     left_kg: Mapping[tuple[str, str], float] = field(default_factory=dict)
     eaters: int = 2
+    eater_names: tuple[str, ...] = ()
+    abstaining: frozenset[str] = frozenset()
     known: frozenset[str] = frozenset()
     first_tastes: bool = True
     give_to: tuple[str, ...] = ()
