@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -65,23 +66,29 @@ class Belief:
         return deviation
 
 
-def timing_points() -> Points:
-    """All pairs of the season's and the own points."""
-    season = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)[0]
-    return Points(np.repeat(season, OWN_POINTS), np.tile(own_points()[0], SEASON_POINTS))
+@cache
+def normal_points(count: int) -> tuple[FloatArray, FloatArray]:
+    """Gauss-Hermite standard scores and log weights (count,) that stand for a normal; read only."""
+    scores, weight = np.polynomial.hermite_e.hermegauss(count)
+    logs = np.log(weight / weight.sum())
+    scores.flags.writeable = logs.flags.writeable = False
+    return scores, logs
 
 
 def own_points() -> tuple[FloatArray, FloatArray]:
     """Standard scores and log weights (own points,) of what a spot keeps of its timing."""
-    scores, weight = np.polynomial.hermite_e.hermegauss(OWN_POINTS)
-    return scores, np.log(weight / weight.sum())
+    return normal_points(OWN_POINTS)
 
 
 def season_weights() -> FloatArray:
     """Log weights (season points,) of what all spots of a season share of its timing."""
-    weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)[1]
-    logs: FloatArray = np.log(weight / weight.sum())
-    return logs
+    return normal_points(SEASON_POINTS)[1]
+
+
+def timing_points() -> Points:
+    """All pairs of the season's and the own points."""
+    season = normal_points(SEASON_POINTS)[0]
+    return Points(np.repeat(season, OWN_POINTS), np.tile(own_points()[0], SEASON_POINTS))
 
 
 def season_evidence(

@@ -15,6 +15,7 @@ from underoak.outlook.season_prior import SEASON_SHARE
 from underoak.outlook.season_rows import (
     SEASON_POINTS,
     Belief,
+    normal_points,
     own_points,
     season_belief,
     season_evidence,
@@ -198,16 +199,15 @@ class SeasonEngine:
 
     def _reported(self, season: int, wanted: IntArray, reports: ReportDays | None) -> FloatArray:
         """Log-likelihood (season points, wanted days) of the season's reports so far, region summed out."""
-        scores, _ = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
+        scores, log_weight = normal_points(SEASON_POINTS)
         says = np.zeros((SEASON_POINTS, len(wanted)))
         if reports is None or not (reports.season == season).any():
             return says
         mean, sd = self.known.region()
-        off, weight = np.polynomial.hermite_e.hermegauss(SEASON_POINTS)
         width = SEASON_SHARE * self.known.season.sd_days
-        shift = (scores[:, None] * width + mean + sd * off[None, :]).ravel()
+        shift = (scores[:, None] * width + mean + sd * scores[None, :]).ravel()
         for at, day in enumerate(wanted.tolist()):
             here = reports.until(season, day).log_likelihood(shift, day).sum(axis=1)
-            cells = here.reshape(SEASON_POINTS, SEASON_POINTS) + np.log(weight / weight.sum())
+            cells = here.reshape(SEASON_POINTS, SEASON_POINTS) + log_weight
             says[:, at] = np.logaddexp.reduce(cells, axis=1)
         return says
