@@ -40,6 +40,12 @@ if TYPE_CHECKING:
     "--eater", "eaters", multiple=True, metavar="NAME", help="Who eats tonight; all adults otherwise."
 )
 @click.option(
+    "--no-alcohol",
+    multiple=True,
+    metavar="NAME",
+    help="Asked: NAME drinks none for the days the book says, before and after.",
+)
+@click.option(
     "--canners", type=click.IntRange(0, 4), default=0, help="Pressure canners, for bought mushrooms only."
 )
 @click.option(
@@ -89,6 +95,7 @@ def kitchen(
         liking=dict(_liking(text) for text in asked["like"]),
         give_to=asked["give_to"],
         eaters=asked["eaters"],
+        no_alcohol=asked["no_alcohol"],
         canners=asked["canners"],
         seconds=asked["seconds"],
         paper=asked["paper"],

@@ -51,6 +51,7 @@ class HaulQuestion:
     liking: Mapping[str, float] = field(default_factory=dict)
     give_to: tuple[str, ...] = ()
     eaters: tuple[str, ...] = ()
+    no_alcohol: tuple[str, ...] = ()
     canners: int = 0
     seconds: float = 10.0
     paper: str = "a4"
@@ -154,6 +155,8 @@ def _wishes(home: Home, connection: sqlite3.Connection, question: HaulQuestion) 
         liking=question.liking,
         left_kg=left_of_earlier_years(connection, question.day),
         eaters=len(eaters),
+        eater_names=eaters,
+        abstaining=frozenset(question.no_alcohol),
         known=known_kinds(connection, eaters, question.now),
         first_tastes=not others and not first_taste_lately(connection, question.now),
         give_to=question.give_to,

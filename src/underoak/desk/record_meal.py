@@ -10,13 +10,14 @@ from datetime import datetime
 
 from underoak.book.load import load_book
 from underoak.errors import BadData, UserMistake
+from underoak.kitchen.cautions import coprine_days
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import batches, jar_by_code, kept_lots, set_jar_state
 from underoak.ledger.servings import Serving, note_reaction, servings, store_servings
 from underoak.model.kitchen import Batch, Jar
 from underoak.model.problem import Problem
 from underoak.settings import Home
-from underoak.sheets.wording import AGAINST_ADVICE, ALCOHOL_CAUTION, EATING_CAUTIONS
+from underoak.sheets.wording import AGAINST_ADVICE, ALCOHOL_CAUTION, ASK_ABOUT_ALCOHOL, EATING_CAUTIONS
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ def record_meal(home: Home, note: MealNote, *, now: datetime) -> MealAnswer:
             if jar is not None and jar.state == "kept":
                 set_jar_state(connection, jar.code, "eaten", note.at.date())
         against = bool(batch and batch.against_advice)
-        return MealAnswer(new, tuple(_first_tastes(new)), _cautions(kinds, against))
+        return MealAnswer(new, tuple(_first_tastes(new)), _cautions(kinds, note.people, against=against))
     finally:
         connection.close()
 
@@ -150,13 +151,14 @@ def _first_tastes(new: Sequence[Serving]) -> list[str]:
     return told
 
 
-def _cautions(kinds: Sequence[str], against: bool) -> tuple[str, ...]:
+def _cautions(kinds: Sequence[str], people: Sequence[str], *, against: bool) -> tuple[str, ...]:
     book = load_book()
     words = [AGAINST_ADVICE] if against else []
-    for kind in kinds:
-        for caution in book.taxa[kind].cautions if kind in book.taxa else ():
-            if caution.alcohol_days:
-                words.append(ALCOHOL_CAUTION.format(days=caution.alcohol_days))
+    for taxon in (book.taxa[kind] for kind in kinds if kind in book.taxa):
+        days = coprine_days(taxon)
+        if days:
+            words += [ASK_ABOUT_ALCOHOL.format(person=person, days=days) for person in people]
+        words += [ALCOHOL_CAUTION.format(days=c.alcohol_days) for c in taxon.cautions if c.alcohol_days]
     return tuple(dict.fromkeys([*words, *EATING_CAUTIONS]))
 
 

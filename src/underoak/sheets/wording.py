@@ -30,6 +30,12 @@ ACID_CAUTION = (
 #: Where a first taste or a taxon named so in the book is spoken of; the days come from the book.
 ALCOHOL_CAUTION = "No alcohol for {days:g} day(s) before and after eating this."
 
+#: Asked of every eater of a kind that acts with alcohol.
+ASK_ABOUT_ALCOHOL = (
+    "Ask {person}: any alcohol in the last {days:g} days? And none for the next {days:g}. "
+    "If some was drunk and anything is felt, call at once."
+)
+
 #: For lots that no verdict lets through.
 SET_ASIDE = "Set aside, not food: no verdict of 'consistent' or 'confirmed' stands for this lot."
 
