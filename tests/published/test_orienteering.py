@@ -1,7 +1,8 @@
 """Published orienteering instances: scores reached, and bounds never below a known optimum.
 
 Tsiligirides 1984, J. Oper. Res. Soc. 35; Chao, Golden, Wasil 1996, Eur. J. Oper. Res. 88. Best known
-and proved scores from best_known.csv beside the sets. All of them: ``python -m benchmarks.bench_walk published``.
+and proved scores from best_known.csv beside the sets. All of them: ``python -m
+benchmarks.bench_walk published``.
 """
 
 from __future__ import annotations

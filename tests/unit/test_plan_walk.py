@@ -48,26 +48,26 @@ def invented_wood(permission: Permission) -> Place:
 
 
 def fill(home: Home, permission: Permission = ALLOWED, *, closed: str = "") -> None:
-    lines = {f"Row {k}": (at(0, 300 * k), at(1200, 300 * k)) for k in range(5)} | {
-        f"Column {k}": (at(300 * k, 0), at(300 * k, 1200)) for k in range(5)
+    lines = {f"Row {k}": (at(0, 300 * k), at(900, 300 * k)) for k in range(4)} | {
+        f"Column {k}": (at(300 * k, 0), at(300 * k, 900)) for k in range(4)
     }
     trails = [Trail(name, name, points, closed=name == closed) for name, points in lines.items()]
     trees = [
         Tree(
             f"t{k}",
-            *at(140 + 300 * (k % 4), 300 * (k // 4) + 8),
+            *at(140 + 290 * (k % 3), 300 * (k // 3) + 8),
             "Quercus alba",
             "white_oak",
             60.0 + 5 * k,
             "living",
         )
-        for k in range(16)
+        for k in range(9)
     ]
     connection = open_ledger(home.ledger_path)
     with writing(connection):
         store_places(connection, [invented_wood(permission)])
         store_car_parks(connection, [CarPark("lot", "Lower lot", *at(0, -20))])
-        store_spots(connection, [Spot("s1", "wood", "far oak", *at(1180, 1205), "white_oak", 110.0)])
+        store_spots(connection, [Spot("s1", "wood", "far oak", *at(880, 905), "white_oak", 110.0)])
         store_trails(connection, trails)
         store_trees(connection, trees)
     connection.close()
