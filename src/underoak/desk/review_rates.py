@@ -36,7 +36,7 @@ def rates_table(found: Findings, names: Names) -> Table:
             "hours",
             "kg",
             "kg/h (95 %)",
-            "prime of finds",
+            "prime/finds",
             "prime/h (95 %)",
             "change, kg/h",
         ),
@@ -64,7 +64,7 @@ def _name(taxon_id: str | None, names: Names) -> str:
 
 
 def _rate_row(name: str, rate: CatchRate, before: CatchRate | None) -> tuple[str, ...]:
-    prime = f"{rate.prime_finds} of {rate.finds}"
+    prime = f"{rate.prime_finds}/{rate.finds}"
     if rate.prime_share is not None:
         prime += f" ({percents(rate.prime_share)})"
     if rate.kg_per_hour is None:
