@@ -147,4 +147,4 @@ def served(home: Home, *, today: date = SATURDAY) -> Iterator[str]:
         yield f"http://127.0.0.1:{port}"
     finally:
         server.close()
-        thread.join(timeout=5)
+        thread.join(timeout=0.2)
