@@ -76,7 +76,9 @@ def points(seconds: float = 10.0, sizes: tuple[int, ...] = (100, 150, 262, 400))
         problem = scattered(size, seed=size)
         ours, _ = search(problem, seconds, clock=time.monotonic)
         scores = {name: solver(problem, seconds) for name, solver in others.items()}
-        told = ", ".join(f"{n} {score:g} ({ours / max(score, 1e-9):.3f})" for n, score in scores.items())
+        told = ", ".join(
+            f"{n} {score:g} ({ours / score:.3f})" if score else f"{n} nothing" for n, score in scores.items()
+        )
         print(
             f"{size} points, {seconds:g} s: ours {ours:g}; score of others (ours as a multiple): "
             f"{told or 'none is installed'}"
