@@ -56,13 +56,18 @@ def test_trees_show_fruited_looked_and_not_looked_by_shape() -> None:
     assert [circle.attrib["fill"] for circle in circles] == ["none", "#1d1b18"]
 
 
-def test_a_rose_has_north_up_and_stacks_equal_sides() -> None:
-    root = parsed(side_rose("Sides", [90.0, 90.0, 90.0], 90.0, 1.0))
+def test_a_rose_has_north_up_and_petals_by_area() -> None:
+    root = parsed(side_rose("Sides", [90.0] * 4 + [0.0, 359.0], 90.0, 1.0))
     (line,) = root.iter(f"{_SVG}line")
     assert float(line.attrib["x2"]) > float(line.attrib["x1"])
     assert float(line.attrib["y2"]) == pytest.approx(float(line.attrib["y1"]), abs=0.1)
-    dots = [float(c.attrib["cx"]) for c in root.iter(f"{_SVG}circle") if c.attrib["r"] == "3"]
-    assert len(set(dots)) == 3
+    reach = {}
+    for petal in root.iter(f"{_SVG}path"):
+        count = petal.find(f"{_SVG}title")
+        assert count is not None
+        reach[count.text] = float(re.findall(r"A([\d.]+)", petal.attrib["d"])[0])
+    assert set(reach) == {"4", "2"}
+    assert reach["4"] ** 2 == pytest.approx(2.0 * reach["2"] ** 2, rel=0.01)
 
 
 def test_good_forecasts_lie_on_the_line() -> None:

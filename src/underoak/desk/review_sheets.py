@@ -23,6 +23,8 @@ from underoak.sheets.review_sheet import Picture, review_pdf
 
 #: Trees drawn at most.
 MOST_TREES = 15
+#: Seasons drawn at most, the last ones: more do not stay legible on paper.
+MOST_SEASONS = 12
 
 
 def write_review(review: Review, path: Path, *, paper: str = "us-letter") -> Path:
@@ -71,7 +73,7 @@ def _rate_picture(found: Findings, names: Names) -> Iterator[Picture]:
 def _tree_picture(found: Findings, names: Names) -> Iterator[Picture]:
     memories = [memory for memory in found.trees if memory.fruited][:MOST_TREES]
     if memories:
-        seasons = sorted({year for memory in memories for year in memory.looked})
+        seasons = sorted({year for memory in memories for year in memory.looked})[-MOST_SEASONS:]
         rows = [
             TreeRow(_tree_name(memory, names), frozenset(memory.looked), frozenset(memory.fruited))
             for memory in memories
@@ -87,7 +89,7 @@ def _side_pictures(found: Findings, names: Names) -> Iterator[Picture]:
     for row in found.sides:
         if row.side.enough:
             title = f"Side of the trunk: {names(row.taxon_id)}"
-            words = "A dot a spot and season, north up; the thick line is the mean direction."
+            words = "North up. A petal's area is its number of finds; the thick line is their mean direction."
             yield Picture(words, side_rose(title, row.bearings_deg, row.side.mean_deg, row.side.resultant))
 
 

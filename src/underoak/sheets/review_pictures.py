@@ -126,27 +126,33 @@ def tree_years(title: str, seasons: Sequence[int], trees: Sequence[TreeRow]) -> 
 
 
 def side_rose(title: str, bearings_deg: Sequence[float], mean_deg: float, resultant: float) -> str:
-    """SVG of a trunk from above, north up: a mark a find, and the mean vector (full radius: all one way).
+    """SVG of a trunk from above, north up: a petal for each of sixteen directions, and the mean vector.
 
-    Raises ValueError without a bearing.
+    A petal's area is its number of finds; the mean vector reaches the circle if all lie one way. Raises
+    ValueError without a bearing.
     """
     if not bearings_deg:
         raise ValueError("a picture of sides needs a side")
-    cx, cy, radius, height = _WIDTH / 2, 150.0, 90.0, 290
+    cx, cy, radius, height = _WIDTH / 2, 150.0, 100.0, 290
+    counts = [0] * 16
+    for bearing in bearings_deg:
+        counts[round(bearing / 22.5) % 16] += 1
     said = f"{len(bearings_deg)} sides; mean direction {mean_deg:.0f} degrees, length {resultant:.2f}."
     parts = _opening(title, said, height)
     parts.append(f"<circle cx='{cx}' cy='{cy}' r='{radius}' fill='none' stroke='{_INK}'/>")
     for word, toward in (("N", 0.0), ("E", 90.0), ("S", 180.0), ("W", 270.0)):
-        x, y = _on_ring(cx, cy, radius + 40.0, toward)
+        x, y = _on_ring(cx, cy, radius + 18.0, toward)
         parts.append(f"<text x='{x:.1f}' y='{y + 5:.1f}' text-anchor='middle'>{word}</text>")
-    stacked: dict[int, int] = {}
-    for bearing in sorted(b % 360.0 for b in bearings_deg):
-        layer = stacked.setdefault(round(bearing), 0)
-        stacked[round(bearing)] += 1
-        x, y = _on_ring(cx, cy, radius + 7.0 + 7.0 * layer, bearing)
-        parts.append(f"<circle cx='{x:.1f}' cy='{y:.1f}' r='3' fill='{_INK}'/>")
+    for number, count in enumerate(counts):
+        if count:
+            reach = radius * math.sqrt(count / max(counts))
+            (x1, y1), (x2, y2) = (_on_ring(cx, cy, reach, 22.5 * (number + side)) for side in (-0.4, 0.4))
+            parts.append(
+                f"<path d='M{cx} {cy}L{x1:.1f} {y1:.1f}A{reach:.1f} {reach:.1f} 0 0 1 {x2:.1f} {y2:.1f}z' "
+                f"fill='#c9c4b8' stroke='{_INK}'><title>{count}</title></path>"
+            )
     x, y = _on_ring(cx, cy, radius * resultant, mean_deg)
-    parts.append(f"<line x1='{cx}' y1='{cy}' x2='{x:.1f}' y2='{y:.1f}' stroke='{_INK}' stroke-width='3'/>")
+    parts.append(f"<line x1='{cx}' y1='{cy}' x2='{x:.1f}' y2='{y:.1f}' stroke='{_INK}' stroke-width='4'/>")
     return "\n".join([*parts, "</svg>\n"])
 
 
