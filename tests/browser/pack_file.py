@@ -2,30 +2,44 @@
 
 from __future__ import annotations
 
+import time
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from underoak.desk.demo import fresh_demo_home, load_world
 from underoak.desk.pack_page import WrittenPack, write_pack
 from underoak.desk.plan_walk import plan_walk
-from underoak.desk.walk_plan import WalkWish
+from underoak.desk.walk_plan import PlannedWalk, WalkWish
 from underoak.settings import Home
 
 if TYPE_CHECKING:
-    from playwright.sync_api import BrowserContext, Page
+    from playwright.sync_api import BrowserContext, Page, ViewportSize
 
 DAY = date(2026, 10, 3)
 PLACE = "Fiddler's Hollow"
 #: A small telephone held upright.
-TELEPHONE = {"width": 360, "height": 740}
+TELEPHONE: ViewportSize = {"width": 360, "height": 740}
 #: In the middle of the planned walk.
 NOON = "2026-10-03T10:15:00-04:00"
 
 
+def valley(folder: Path) -> Home:
+    """A home with the invented valley loaded."""
+    home = fresh_demo_home(folder)
+    load_world(home, seed=1)
+    return home
+
+
+def planned(home: Home) -> PlannedWalk:
+    """A walk of the valley, planned quickly."""
+    wish = WalkWish(day=DAY, hours=3.5, place=PLACE, seconds=2.0)
+    return plan_walk(home, wish, today=DAY, clock=time.monotonic)
+
+
 def make_pack(home: Home, folder: Path) -> WrittenPack:
     """Plan a walk and write its page."""
-    walk = plan_walk(home, WalkWish(day=DAY, hours=3.5, place=PLACE, seconds=2.0), today=DAY)
-    return write_pack(home, walk, folder, today=DAY)
+    return write_pack(home, planned(home), folder, today=DAY)
 
 
 def open_pack(context: BrowserContext, path: Path, part: str = "walk", *, now: str | None = NOON) -> Page:

@@ -25,11 +25,16 @@ pytestmark = pytest.mark.browser
 
 #: Vet a list of documents in the page and hand back what the program's verdict is compared with.
 VET = """documents => documents.map(find => {
-  const v = window.engine.evaluate(window.engine.book, find);
-  const open = one => window.engine.doublesOf(window.engine.book, one).filter(d => !d.excluded).map(d => d.taxon_id);
-  return {state: v.state, target: v.target, reasons: v.reasons, bodies: v.bodies.map(b => b.state),
-          open: v.cases.map(open), next: v.next, candidates: v.candidates.map(c => c.taxon_id), words: v.words};
+  const { book, evaluate, doublesOf } = window.engine, v = evaluate(book, find);
+  const open = one => doublesOf(book, one).filter(d => !d.excluded).map(d => d.taxon_id);
+  return {
+    state: v.state, target: v.target, reasons: v.reasons, bodies: v.bodies.map(b => b.state), words: v.words,
+    open: v.cases.map(open), next: v.next, candidates: v.candidates.map(c => c.taxon_id),
+  };
 })"""
+#: Makes the engine's functions reachable from outside the scripts.
+OPEN = """window.engine = {
+  book: bookOf(JSON.parse(document.getElementById("book").textContent)), evaluate, doublesOf };"""
 
 
 @pytest.fixture(scope="module")
@@ -40,9 +45,7 @@ def engine(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterat
     (folder / "engine.html").write_text(
         "<!DOCTYPE html><meta charset=utf-8><title>engine</title>"
         f'<script type="application/json" id="book">{json_in_script(engine_data(load_book()))}</script>'
-        f"<script>(() => {{ 'use strict'; {script}\n"
-        "window.engine = {book: bookOf(JSON.parse(document.getElementById('book').textContent)), evaluate, doublesOf};"
-        "})();</script>",
+        f"<script>(() => {{ 'use strict'; {script}\n{OPEN} }})();</script>",
         "utf-8",
     )
     page = browser.new_page()

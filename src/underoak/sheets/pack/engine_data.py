@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from underoak.book.drawings import drawings
 from underoak.sheets.wording import NEVER_EATEN
 from underoak.vetting.condition import BODY_QUESTIONS, GROUND_QUESTIONS
 from underoak.vetting.exclusion import MEASURE_SLACK, RARE, target_rules
@@ -75,6 +76,7 @@ def _characters(book: Book, matrix: Matrix) -> Iterator[dict[str, Any]]:
             "question": character.question,
             "how": character.how,
             "states": [[state, words] for state, words in character.states.items()],
+            "drawings": dict(drawings(character.drawing)),
             "unit": character.unit,
             "limits": character.limits,
             "group": int(matrix.group[position]),

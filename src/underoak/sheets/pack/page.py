@@ -74,9 +74,9 @@ def pack_html(page: PackPage) -> str:
     return template.render(
         page=page,
         style=(folder / "page.css").read_text("utf-8"),
-        script="\n".join((folder / "script" / f"{name}.js").read_text("utf-8") for name in SCRIPTS),
-        pack_json=_in_script(page.pack),
-        book_json=_in_script(page.book),
+        script=script_text(*SCRIPTS),
+        pack_json=json_in_script(page.pack),
+        book_json=json_in_script(page.book),
         never_eaten=NEVER_EATEN,
         pack_cautions=PACK_CAUTIONS,
         eating_cautions=EATING_CAUTIONS,
@@ -85,7 +85,13 @@ def pack_html(page: PackPage) -> str:
     )
 
 
-def _in_script(value: Mapping[str, Any]) -> str:
+def script_text(*names: str) -> str:
+    """Files of ``sheets/pack/script`` one after the other."""
+    folder = resources.files("underoak.sheets.pack") / "script"
+    return "\n".join((folder / f"{name}.js").read_text("utf-8") for name in names)
+
+
+def json_in_script(value: Mapping[str, Any]) -> str:
     """JSON that cannot end the script element it stands in."""
     text = json.dumps(as_plain(dict(value)), ensure_ascii=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")

@@ -56,3 +56,11 @@ const momentText = (moment) => {
   const local = new Date(moment.getTime() + away * 60000).toISOString().slice(0, 19);
   return `${local}${away < 0 ? "-" : "+"}${two(Math.floor(size / 60))}:${two(size % 60)}`;
 };
+
+// A drawing out of the book's own tables, beside words that say the same.
+const drawingOf = (svg) => {
+  if (!svg) return null;
+  const node = document.importNode(new DOMParser().parseFromString(svg, "image/svg+xml").documentElement, true);
+  node.classList.add("drawing");
+  return node;
+};

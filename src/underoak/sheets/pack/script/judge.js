@@ -3,12 +3,13 @@
 const STATES = ["refused", "open", "consistent", "confirmed"];
 const worst = (states) => STATES[Math.min(2, ...states.map((s) => STATES.indexOf(s)))];
 const byText = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
-const reason = (kind, state, words, characters = [], taxon = null, home = null) =>
-  ({ kind, state, words, characters, taxon_id: taxon, at_home: home });
+const reason = (kind, state, words, characters = [], taxon = null, home = null, weight = 0) =>
+  ({ kind, state, words, characters, taxon_id: taxon, at_home: home, weight });
+const named = (id) => (/^\d+$/.test(id) ? `Body ${id}` : id);
 const sortedReasons = (reasons) => {
   const seen = new Map(reasons.map((r) => [JSON.stringify(r), r]));
   return [...seen.values()].sort((a, b) => STATES.indexOf(a.state) - STATES.indexOf(b.state) ||
-    byText(a.kind, b.kind) || byText(a.words, b.words) || byText(a.characters.join(), b.characters.join()));
+    b.weight - a.weight || byText(a.kind, b.kind) || byText(a.words, b.words) || byText(a.characters.join(), b.characters.join()));
 };
 
 const numberWords = (x) => String(Number(x.toPrecision(6)));
@@ -65,7 +66,7 @@ const mismatches = (book, target, body, fit) => {
     const again = hard ? "" : " Look again in daylight.";
     return reason("mismatch", hard ? "refused" : "open",
       `${target.name} never shows this: ${said(book, c.id, body.observations[c.id])}${again}`,
-      [c.id], target.id, c.at_home);
+      [c.id], target.id, hard ? null : c.at_home);
   });
 };
 
@@ -92,7 +93,8 @@ const openDangers = (book, target, done) => book.taxa.filter((t) => done[t.row] 
   const pair = book.pairs.get(target.row)?.get(t.row);
   const names = pair ? [...new Set(pair.minimum.flat().map((p) => book.characters[p].id))].sort(byText) : [];
   const advice = pair ? ` ${pair.how}` : "";
-  return reason("danger", "open", `Not ruled out: ${t.name} (${t.danger}: ${t.classes}).${advice}`, names, t.id);
+  return reason("danger", "open", `Not ruled out: ${t.name} (${t.danger}: ${t.classes}).${advice}`, names, t.id,
+    null, book.danger_weight[t.danger]);
 });
 
 const askedReasons = (kind, questions, answers, target, ask) => {
@@ -149,20 +151,26 @@ const lotReasons = (book, target, find) => {
   return found;
 };
 
+// Without a name in mind, and what goes best is not gathered: refused, or nothing is known.
+const nameless = (book, best, candidates) => {
+  const one = best
+    ? reason("not_a_target", "refused", `It goes best with ${best.name}, which this book lets nobody gather: leave it.`, [], best.id)
+    : reason("fit", "open", "It goes with nothing in the book: leave it, or ask a person who knows.");
+  return { state: one.state, target: null, name: "", words: book.state_words[one.state], reasons: [one], bodies: [],
+    cases: [], candidates, next: [], cautions: [], reviewed: "" };
+};
+
 const evaluate = (book, find) => {
   const bodies = [...find.bodies].sort((a, b) => byText(a.id, b.id));
   const share = sharesOfTaxa(book, bodies, find.day_of_year ?? null);
-  const target = find.target ? book.taxon.get(find.target) : likeliest(book, share);
+  const best = likeliest(book, share);
+  const target = find.target ? book.taxon.get(find.target) : best?.gathered ? best : null;
   const candidates = candidatesOf(book, share);
-  if (!target) {
-    const words = "Nothing that is gathered goes with what was seen: leave it, or ask a person who knows.";
-    return { state: "open", target: null, name: "", words: book.state_words.open,
-      reasons: [reason("fit", "open", words)], bodies: [], cases: [], candidates, next: [], cautions: [], reviewed: "" };
-  }
+  if (!target) return nameless(book, best, candidates);
   const cases = bodies.map((body) => caseOf(book, target, body));
   const verdicts = cases.map((one) => bodyVerdict(book, one));
   const from = verdicts.flatMap((v) => v.reasons.map((r) =>
-    (verdicts.length > 1 ? { ...r, words: `Body ${v.body_id}: ${r.words}` } : r)));
+    (verdicts.length > 1 ? { ...r, words: `${named(v.body_id)}: ${r.words}` } : r)));
   const reasons = sortedReasons([...lotReasons(book, target, find), ...from]);
   const state = worst(reasons.map((r) => r.state));
   const first = verdicts.findIndex((v) => v.state === "open");

@@ -53,13 +53,10 @@ const sharesOfTaxa = (book, bodies, day) => {
   });
 };
 
+// The taxon that goes best with all bodies together; null when that is "none of these".
 const likeliest = (book, share) => {
   const together = share[0].map((_, i) => share.reduce((sum, row) => sum + Math.log(Math.max(row[i], 1e-300)), 0));
-  let best = null;
-  for (const t of book.taxa) {
-    if (t.gathered && (best === null || together[t.row] >= together[best.row])) best = t;
-  }
-  return best && together[best.row] >= together[together.length - 1] ? best : null;
+  return book.taxa[together.indexOf(Math.max(...together))] ?? null;
 };
 
 const candidatesOf = (book, share) => {

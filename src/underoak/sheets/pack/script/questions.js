@@ -105,7 +105,12 @@ const stateAnswers = (c, send) => {
     if (chosen.length) send({ look: "seen", states: chosen });
   };
   return [
-    el("div", { role: "group", "aria-labelledby": "question-words" }, states.map(([id, words]) => button(words, () => send({ look: "seen", states: [id] }), { class: "whole" }))),
+    el("div", { role: "group", "aria-labelledby": "question-words" }, states.map(([id, words]) => {
+      const node = button(words, () => send({ look: "seen", states: [id] }), { class: "whole" });
+      const drawing = drawingOf(c.drawings[id]);
+      if (drawing) node.prepend(drawing);
+      return node;
+    })),
     el("details", {}, el("summary", {}, "One of several, I cannot choose"), ticks.map((t) => t.line), button("Note these", several, { class: "whole" })),
   ];
 };

@@ -44,7 +44,7 @@ const start = async () => {
   handOver = handOverPart({ pack, keeper, note, again });
   trouble(torn);
   document.documentElement.dataset.ready = "yes";
-  window.underoakPack = { book, evaluate, doublesOf, keeper, documentOf };
+  window.underoakPack = { pack, keeper };
 };
 
 start();
