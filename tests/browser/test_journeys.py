@@ -70,7 +70,7 @@ def write_down_find(page: Page, start: str, taxon: str, grams: int) -> None:
 
 
 def vet(page: Page, truth: str, target: str, stems: int) -> None:
-    """Go through the questions of the find on the page, answering what ``truth`` shows, and keep the verdict."""
+    """Go through the questions of the find on the page with what ``truth`` shows, and keep the verdict."""
     body = noted_find(load_book(), truth, target=target, stems=stems, day_of_year=276)["bodies"][0]
     page.get_by_role("link", name="Vet it").click()
     page.get_by_label("How many bodies and stems").fill(str(stems))

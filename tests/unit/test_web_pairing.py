@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
 
@@ -11,7 +11,7 @@ from underoak.settings import Home
 from underoak.web.app import create_app
 from underoak.web.pairing import CODE_LASTS, MOST_WRONG, MOST_WRONG_IN_ALL, PHONE_LASTS, Pairing
 
-NOON = datetime(2026, 10, 3, 12)
+NOON = datetime.combine(date(2026, 10, 3), time(12))
 LAN = "192.168.1.20"
 
 
