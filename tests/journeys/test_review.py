@@ -7,21 +7,23 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
 import pypdfium2
 import pytest
+from click.testing import CliRunner
 
 from tests.journeys.command import Answer, underoak
-from underoak.cli.review import review_lines
+from underoak.cli.review import review, review_lines
 from underoak.desk.demo import SATURDAY, NotedFind, day_out, fresh_demo_home, load_world
 from underoak.desk.record_batch import BatchNote, record_batches
 from underoak.desk.review_season import review_season
 from underoak.desk.review_sheets import write_review
 from underoak.desk.this_week import this_week
 from underoak.desk.vet_find import vet_find
+from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import set_jar_state
 from underoak.settings import Home
@@ -152,10 +154,15 @@ def test_a_season_without_a_visit_has_no_answer(past: Past) -> None:
     answer = underoak("review", "--year", "1999", home=past.home.folder)
     assert answer.code == 4
     assert "1999" in answer.err
-    for option in (("--pdf", "--paper", "b5"), ("--toward", "up")):
-        wrong = underoak("review", "--today", "2026-10-04", *option, home=past.home.folder)
-        assert wrong.code == 2, option
-        assert option[-1] in wrong.err
+    with pytest.raises(UserMistake, match="b5"):
+        write_review(review_season(past.home, 2026), past.home.sheets / "no.pdf", paper="b5")
+    assert not (past.home.sheets / "no.pdf").exists()
+
+
+def test_a_side_that_is_none_is_refused(past: Past) -> None:
+    result = CliRunner().invoke(review, ["--home", str(past.home.folder), "--toward", "up"])
+    assert isinstance(result.exception, UserMistake)
+    assert "--toward" in result.exception.problem.sentence()
 
 
 def test_nothing_is_said_to_be_fit_to_eat(past: Past, told: Any) -> None:
@@ -166,7 +173,5 @@ def test_nothing_is_said_to_be_fit_to_eat(past: Past, told: Any) -> None:
 
 
 def test_an_empty_home_says_that_no_visit_is_written_down(tmp_path: Path) -> None:
-    home = fresh_demo_home(tmp_path / "empty")
-    answer = underoak("review", "--today", str(date(2026, 10, 4)), home=home.folder)
-    assert answer.code == 4
-    assert "no visit" in answer.err
+    with pytest.raises(NoAnswer, match="no visit"):
+        review_season(fresh_demo_home(tmp_path / "empty"), 2026)

@@ -16,7 +16,7 @@ from underoak.review.intervals import chance_of_return, difference, mean_of, rat
 from underoak.review.own_yields import joined_range
 from underoak.review.side_of_tree import side_of_tree
 
-FEW = settings(max_examples=60, deadline=None)
+FEW = settings(max_examples=40, deadline=None)
 NUMBERS = st.floats(-100.0, 100.0).map(lambda x: round(x, 2))
 HOURS = st.floats(0.1, 10.0)
 
