@@ -22,17 +22,76 @@ from underoak.web.app import create_app
 
 TODAY = date(2026, 10, 3)
 #: What people and programs really send, beside anything at all.
-SPITEFUL = (
-    "", "..", "../../serve.key", "%00", "-1", "1e999", "nan", "2026-02-30", "9" * 400, "'; DROP TABLE find;--",
-    "<script>alert(1)</script>", "\u017f", "\u202e", "{{7*7}}", "2026-10-03T25:61", "\u00b2", "form", "1", "0.6",
-)  # fmt: skip
+SPITEFUL = ["", "..", "../../serve.key", "%00", "-1", "1e999", "nan", "2026-02-30", "9" * 400, "form", "1"]
+SPITEFUL += ["'; DROP TABLE find;--", "<script>alert(1)</script>", "{{7*7}}", "2026-10-03T25:61", "0.6"]
+SPITEFUL += ["\u017f", "\u202e", "\u00b2"]
 anything = st.one_of(st.sampled_from(SPITEFUL), st.text(max_size=60))
-FIELDS = (
-    "name latitude longitude reach status place day minutes taxon-0 spot-0 grams-0 bodies-0 photos kind ask body "
-    "look state value stems stems_seen age wormy bodies_in_lot treated person agrees saw taxon step task units "
-    "grams begins kept_hours kept_c effort hours leaves seconds seed at why page find year who since symptoms "
-    "ate_0 ate_at_0 alcohol paper skip batch jar walk new code columns station"
-).split()
+FIELDS = [
+    "name",
+    "latitude",
+    "longitude",
+    "reach",
+    "status",
+    "place",
+    "day",
+    "minutes",
+    "photos",
+    "kind",
+    "file",
+]
+FIELDS += [
+    "taxon-0",
+    "spot-0",
+    "grams-0",
+    "bodies-0",
+    "ask",
+    "body",
+    "look",
+    "state",
+    "value",
+    "stems",
+    "new",
+]
+FIELDS += [
+    "stems_seen",
+    "age",
+    "wormy",
+    "bodies_in_lot",
+    "treated",
+    "person",
+    "agrees",
+    "saw",
+    "taxon",
+    "code",
+]
+FIELDS += [
+    "step",
+    "task",
+    "units",
+    "grams",
+    "begins",
+    "kept_hours",
+    "kept_c",
+    "effort",
+    "hours",
+    "leaves",
+    "jar",
+]
+FIELDS += [
+    "seconds",
+    "seed",
+    "at",
+    "why",
+    "page",
+    "find",
+    "year",
+    "who",
+    "since",
+    "symptoms",
+    "ate_0",
+    "walk",
+]
+FIELDS += ["ate_at_0", "alcohol", "paper", "skip", "batch", "columns", "station"]
 forms = st.dictionaries(st.sampled_from(FIELDS), anything, max_size=12)
 
 
