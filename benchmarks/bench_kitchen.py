@@ -50,7 +50,8 @@ def trial(kitchens: int, seconds: float, *, first: int = 0, prove: bool = False)
                 flush=True,
             )
     return [
-        f"kitchen: {kitchens} kitchens, {seconds:g} s each: plan / quick plan = {statistics.median(gains):.2f} (median)",
+        f"kitchen: {kitchens} kitchens, {seconds:g} s each: "
+        f"plan / quick plan = {statistics.median(gains):.2f} (median)",
         f"kitchen: gap to the bound: median {statistics.median(gaps):.2%}, largest {max(gaps):.2%}; "
         f"within 3 %: {sum(g <= 0.03 for g in gaps)} of {kitchens}",
         f"kitchen: rules broken {broken}, plans below the quick one {below}, "
