@@ -109,7 +109,10 @@ def forward(kind: str, name: str) -> str:
 
     if kind not in ("find", "lot", "batch"):
         raise UserMistake(f"{kind[:40]!r} cannot be followed", expected="find, lot or batch")
-    found = trace_forward(site().home, kind, name, today=site().today())
+    home, today = site().home, site().today()
+    found = site().remembered.answer(
+        ("forward", kind, name), lambda: trace_forward(home, kind, name, today=today)
+    )
     return render_template("forward.html", forward=found)
 
 

@@ -16,7 +16,7 @@ _WIDTH = 720
 
 def _svg(height: int, title: str, words: str, parts: Sequence[str], name: str) -> Markup:
     head = (
-        f'<svg class="picture" viewBox="0 0 {_WIDTH} {height}" role="img" '
+        f'<svg class="picture {name}" viewBox="0 0 {_WIDTH} {height}" role="img" '
         f'aria-labelledby="{name}-title {name}-words"><title id="{name}-title">{escape(title)}</title>'
         f'<desc id="{name}-words">{escape(words)}</desc>'
     )
@@ -112,4 +112,4 @@ def chance_curve(chances: Sequence[float], first: date, asked: date) -> Markup:
         parts.append(f'<text class="small" x="{46 + (day - first).days * step:.1f}" y="170">{day:%b}</text>')
     best = first + timedelta(days=max(range(len(chances)), key=lambda n: chances[n]))
     words = f"Highest around {best.day} {best:%B}, {100 * top:.0f} %."
-    return _svg(176, "Chance of a prime flush over the season", words, parts, "curve")
+    return _svg(176, "Chance of a prime flush over the season", words, parts, "curve-picture")
