@@ -193,6 +193,10 @@ def test_a_walk_is_watched_stopped_and_kept(browser: Browser, address: str) -> N
     assert "Turn-back time" in page.locator("main").inner_text()
     gpx = page.get_by_role("link", name="GPX").get_attribute("href")
     assert b"<gpx" in page.request.get(address + str(gpx)).body()
+    href = page.get_by_role("link", name="Page for the pack").get_attribute("href")
+    pack = page.request.get(address + str(href))
+    assert pack.headers["content-disposition"].startswith("attachment")
+    assert b"Cold Spring Ridge" in pack.body()
     page.close()
 
 

@@ -32,6 +32,7 @@ FILES = {
     "visits": "Visits and finds (CSV)",
     "waypoints": "Finds as waypoints (GPX)",
     "reports": "What others report (CSV or Darwin Core)",
+    "pack": "The page for the pack, back from a telephone",
 }
 #: Problems of a file that one page shows.
 MOST_PROBLEMS = 60

@@ -26,6 +26,7 @@ _TYPES = {
     "svg": "image/svg+xml",
     "gpx": "application/gpx+xml",
     "geojson": "application/geo+json",
+    "html": "text/html",
 }
 
 
@@ -72,6 +73,7 @@ def begin() -> str:
 
     def work(job: Job) -> str:
         from underoak.desk.kept_walks import walk_folder
+        from underoak.desk.pack_page import write_pack
         from underoak.desk.plan_walk import plan_walk
         from underoak.desk.walk_sheets import write_walk_sheets
 
@@ -79,8 +81,10 @@ def begin() -> str:
         walk = plan_walk(
             home, asked, today=today, clock=job.clock, tell=lambda p: job.tell(words=_told(p), kg=p.kg)
         )
-        job.tell(words="drawing the map")
-        write_walk_sheets(walk, walk_folder(home, walk.plan.answer_id))
+        job.tell(words="drawing the map and the page for the pack")
+        folder = walk_folder(home, walk.plan.answer_id)
+        write_walk_sheets(walk, folder)
+        write_pack(home, walk, folder, today=today)
         return f"/walk/plan/{walk.plan.answer_id}"
 
     job = site().jobs.start(f"A walk on {asked.day}", asked.seconds, work)
@@ -140,7 +144,9 @@ def sheet(answer_id: str, name: str) -> Response:
     if name not in _files(answer_id).values():
         abort(404)
     path = walk_folder(site().home, answer_id) / name
-    return send_file(path.absolute(), mimetype=_TYPES[path.suffix[1:]])
+    kind = path.suffix[1:]
+    # The page for the pack runs script of its own: it is handed out to be kept, never shown from here.
+    return send_file(path.absolute(), mimetype=_TYPES[kind], as_attachment=kind == "html")
 
 
 @page.get("/walk/compare")
