@@ -44,6 +44,8 @@ from underoak.settings import SETTINGS_NAME, Home, load_home
 Image.init()  # all at once: a process without rights could not load the formats later
 
 DAY = date(2026, 10, 3)
+#: Verdicts on one find are weighed together, so that a thousand on one would be slow.
+FINDS_TO_VET = 100
 NOON = datetime(2026, 10, 3, 12)  # noqa: DTZ001 - the kitchen's clock is local
 
 
@@ -66,6 +68,8 @@ def invented(folder: Path) -> Home:
         store_places(connection, [Place("wood", "Wood", ((ring,),), Permission("allowed"))])
         store_spots(connection, [Spot(f"s{n}", "wood", f"Oak {n}", -74.5, 41.5 + n / 1000) for n in range(3)])
         store_visits(connection, [_visit("first")])
+        finds = tuple(Find(f"vet-{n}", "s0", "grifola_frondosa", "prime", 1) for n in range(FINDS_TO_VET))
+        store_visits(connection, [Visit("to vet", DAY, "wood", finds=finds)])
     return home
 
 
@@ -132,7 +136,7 @@ def _vet(home: Home, n: int) -> None:
         "observations": {"hymenium": {"look": "seen", "states": ["pores"]}},
     }
     document = {"format": "underoak observations 1", "bodies_in_lot": 1, "bodies": [body]}
-    vet_find(home, "first-0", parse_observations(json.dumps(document), "trial"), today=DAY)
+    vet_find(home, f"vet-{n % FINDS_TO_VET}", parse_observations(json.dumps(document), "trial"), today=DAY)
 
 
 def _batch(home: Home, n: int) -> None:
@@ -276,3 +280,9 @@ def numbered(write: Write, home: Home, first: int) -> Iterator[int]:
         write.do(home, number)
         yield number
         number += 1
+
+
+def some_writes(write: Write, home: Home, most: int) -> None:
+    """The first so many writes."""
+    for number in range(most):
+        write.do(home, number)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -68,7 +69,7 @@ def read_features(path: Path, *, home: LonLat | None = None) -> Reading[tuple[Fe
 def _document(path: Path) -> dict[str, Any]:
     text = read_text(path, expected=_EXPECTED, long_lines=True)
     try:
-        document = json.loads(text, parse_constant=_no_constant)
+        document = json.loads(text, parse_constant=_no_constant, parse_int=_short)
     except json.JSONDecodeError as error:
         where = f"{path.name}, line {error.lineno}, column {error.colno}"
         raise BadData([Problem(f"this is no JSON: {error.msg}", where, _EXPECTED)]) from error
@@ -85,6 +86,12 @@ def _no_constant(name: str) -> float:
     raise ValueError(f"{name} is no number")
 
 
+def _short(digits: str) -> int:
+    if len(digits) > 18:
+        raise ValueError(f"a number of {len(digits)} digits")
+    return int(digits)
+
+
 def _raw_features(document: dict[str, Any], file: str) -> list[Any]:
     crs = document.get("crs")
     if crs is not None and not any(name in json.dumps(crs) for name in _WGS84):
@@ -98,7 +105,7 @@ def _raw_features(document: dict[str, Any], file: str) -> list[Any]:
                 )
             ]
         )
-    kind = document.get("type")
+    kind = str(document.get("type"))
     if kind == "FeatureCollection" and isinstance(document.get("features"), list):
         features: list[Any] = document["features"]
         if not features:
@@ -115,7 +122,7 @@ def _feature(item: Any, number: int, where: str, home: LonLat | None) -> Feature
     if not isinstance(item, dict) or item.get("type") != "Feature":
         return [Problem("this is no Feature", where, 'an object with "type": "Feature"')]
     geometry, properties = item.get("geometry"), item.get("properties")
-    if not isinstance(geometry, dict) or geometry.get("type") not in _DEPTH:
+    if not isinstance(geometry, dict) or str(geometry.get("type")) not in _DEPTH:
         kind = geometry.get("type") if isinstance(geometry, dict) else geometry
         return [Problem(f"geometry {kind!r} cannot be used", where, ", ".join(_DEPTH))]
     kind = str(geometry["type"])
@@ -158,7 +165,7 @@ class _Positions:
         lon, lat = float(numbers[0]), float(numbers[1])
         if problem := position_problem(lon, lat, self.where, self.home):
             self.problems.append(problem)
-        if len(numbers) > 2:
+        if len(numbers) > 2 and math.isfinite(numbers[2]):
             self.heights.append(float(numbers[2]))
         return (lon, lat)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -39,8 +41,8 @@ def read_only(path: Path) -> sqlite3.Connection:
 def ledger_faults(path: Path) -> list[str]:
     """What is wrong with a ledger file, in words; nothing when it is whole.
 
-    Looks at the pages (integrity_check), the references between records (foreign_key_check), and whether
-    the schema is one this program knows.
+    Looks at the pages (integrity_check), the references between records (foreign_key_check), the documents
+    inside records, and whether the schema is one this program knows.
     """
     try:
         with closing(read_only(path)) as connection:
@@ -50,12 +52,37 @@ def ledger_faults(path: Path) -> list[str]:
                 for row in connection.execute("PRAGMA foreign_key_check")
             ]
             version = schema_of(connection)
-    except sqlite3.DatabaseError as error:
+            faults = faults or _unreadable_documents(connection)
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         return [f"the file cannot be read as a ledger: {error}"]
     newest = migrations()[-1][0]
     if not 1 <= version <= newest:
         faults.append(f"it has schema {version}; this program knows 1 to {newest}")
     return faults
+
+
+def _unreadable_documents(connection: sqlite3.Connection) -> list[str]:
+    """JSON columns, told by their CHECK, that hold something else."""
+    faults = []
+    tables = connection.execute("SELECT name, sql FROM sqlite_master WHERE type = 'table'").fetchall()
+    for table, text in tables:
+        for column in _JSON_COLUMN.findall(text):
+            rows = connection.execute(f"SELECT {column} FROM {table}")  # noqa: S608 - own schema
+            broken = sum(not _is_json(row[0]) for row in rows)
+            if broken:
+                faults.append(f"{broken} row(s) of {table} hold no document in {column}")
+    return faults
+
+
+_JSON_COLUMN = re.compile(r"json_valid\s*\((\w+)\)")
+
+
+def _is_json(text: str) -> bool:
+    try:
+        json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return True
 
 
 def schema_of(connection: sqlite3.Connection) -> int:

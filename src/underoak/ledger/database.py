@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from importlib import resources
@@ -49,10 +50,10 @@ def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
     try:
         connection.execute("PRAGMA foreign_keys = ON")
         version = int(connection.execute("PRAGMA user_version").fetchone()[0])
-        connection.execute("PRAGMA journal_mode = WAL")
+        _write_ahead(connection)
         connection.execute("PRAGMA cache_size = -65536")  # 64 MB: a million weather rows load at once
         _migrate(connection, path, version)
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         connection.close()
         if told := in_words(error):
             raise told from error
@@ -61,6 +62,19 @@ def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Keep a write-ahead log. SQLite does not wait by itself where another program is changing to it too."""
+    for tries_left in range(100, -1, -1):
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or not tries_left:
+                raise
+            time.sleep(0.1)
+        else:
+            return
 
 
 def _migrate(connection: sqlite3.Connection, path: Path, version: int) -> None:
