@@ -23,6 +23,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "region": ("region", "the outlook over every inventoried tree, here or on a cluster"),
     "judge": ("outlook", "how good the outlook would have been"),
     "walk": ("walk", "the loop that brings most home"),
+    "pack": ("pack", "the walk as one file for the telephone, with log and questions"),
     "visit": ("visit", "write down a day out, also one that found nothing"),
     "vet": ("vet", "what a find may be and what is not yet ruled out"),
     "ask": ("ask", "put a find before a person who knows, and keep the answer"),
