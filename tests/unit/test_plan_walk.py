@@ -16,8 +16,9 @@ from defusedxml.ElementTree import parse
 
 from underoak.cli.main import underoak
 from underoak.desk.plan_days import days_named, plan_days
-from underoak.desk.plan_walk import kitchen_takes_kg, plan_walk
+from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
+from underoak.desk.walk_problem import kitchen_takes_kg
 from underoak.desk.walk_sheets import write_walk_sheets
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing

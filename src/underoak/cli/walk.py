@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -63,6 +64,15 @@ class Clock(click.ParamType[Any]):
 )
 @click.option("--days", default=None, metavar="DAY,DAY", help="Several days in one plan, such as sat,sun.")
 @click.option("--cars", type=click.IntRange(1, 6), default=1, show_default=True, help="Cars, with --days.")
+@click.option("--must-see", multiple=True, metavar="SPOT", help="A spot the walk has to visit.")
+@click.option("--avoid", multiple=True, metavar="SPOT|TRAIL", help="A spot or a trail to stay away from.")
+@click.option(
+    "--no-go",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE.geojson",
+    help="Areas where nobody is to walk.",
+)
 @today_option
 @json_option
 def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **told: Any) -> None:
@@ -70,7 +80,8 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
 
     Where nobody is known to allow gathering, a walk to look is planned, and whom to ask is said.
     """
-    from underoak.desk.plan_walk import no_telling, plan_walk
+    from underoak.desk.plan_walk import plan_walk
+    from underoak.desk.walk_limits import no_go_areas
     from underoak.desk.walk_plan import WalkWish
     from underoak.settings import load_home
 
@@ -86,22 +97,26 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
         goal=told["goal"].replace("-", "_"),
         seed=told["seed"],
         seconds=told["seconds"],
+        must_see=told["must_see"],
+        avoid=told["avoid"],
+        no_go=no_go_areas(told["no_go"]) if told["no_go"] else (),
     )
-    tell = no_telling if as_json else _tell
     if told["days"]:
-        _several(house, wish, now, tell, told, as_json=as_json)
+        _several(house, wish, now, told, as_json=as_json)
         return
-    planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
+    with _search(wish.seconds, quiet=as_json) as tell:
+        planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
     show(planned.plan, walk_lines(planned.plan, _sheets([planned], house, told)), as_json=as_json)
 
 
-def _several(house: Any, wish: Any, now: date, tell: Any, told: dict[str, Any], *, as_json: bool) -> None:
+def _several(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json: bool) -> None:
     from underoak.desk.plan_days import days_named, plan_days
 
     days = days_named(told["days"], now)
-    plan, walks = plan_days(
-        house, wish, days=days, cars=told["cars"], today=now, clock=time.monotonic, tell=tell
-    )
+    with _search(wish.seconds, quiet=as_json) as tell:
+        plan, walks = plan_days(
+            house, wish, days=days, cars=told["cars"], today=now, clock=time.monotonic, tell=tell
+        )
     files = _sheets(list(walks), house, told)
     lines = [f"{plan.kg:.2f} kg expected on {len(plan.walks)} walk(s)", *(f"Note: {n}" for n in plan.notes)]
     for one in plan.walks:
@@ -117,8 +132,19 @@ def _sheets(walks: list[Any], house: Any, told: dict[str, Any]) -> list[Path]:
     return [path for walk in walks for path in write_walk_sheets(walk, house.sheets, paper=told["paper"])]
 
 
-def _tell(progress: Any) -> None:
-    click.echo(f"\r{progress.kg:8.2f} kg found, at most {progress.bound_kg:.2f} kg  ", err=True, nl=False)
+@contextmanager
+def _search(seconds: float, *, quiet: bool) -> Iterator[Callable[[Any], None]]:
+    """A progress bar for a search of so many seconds, where somebody watches."""
+    from underoak.cli.story import Teller
+
+    began = time.monotonic()
+    with Teller(quiet=quiet).progress("searching", seconds) as bar:
+
+        def tell(progress: Any) -> None:
+            most = f", at most {progress.bound_kg:.2f} kg" if progress.bound_kg < 1e6 else ""
+            bar.share((time.monotonic() - began) / seconds, f"{progress.kg:.2f} kg found{most}")
+
+        yield tell
 
 
 def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from underoak.desk.plan_walk import kitchen_takes_kg, no_telling, outing_of, party_of, problem_of, solved
+from underoak.desk.plan_walk import keep, no_telling, outing_of, party_of, solved
+from underoak.desk.walk_problem import problem_of
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
@@ -67,6 +68,8 @@ def plan_days(
 
     Only places that allow gathering on that day take part. The party is shared out among the cars.
 
+    Every walk is kept in the ledger as an answer of its own.
+
     Raises
     ------
     UserMistake   for fewer people than cars, or more walks than `MOST_WALKS`
@@ -77,6 +80,10 @@ def plan_days(
     from underoak.walk.several import Slot, plan_several
     from underoak.walk.solve import Effort, solve
 
+    if wish.must_see or wish.avoid:
+        raise UserMistake(
+            "spots to see and to avoid belong to one walk", where="--days", remedy="plan the walks one by one"
+        )
     party = party_of(home.settings, wish.party)
     slots = [Slot(day, car) for day in range(len(days)) for car in range(cars)]
     if not 1 <= cars <= len(party) or len(slots) > MOST_WALKS:
@@ -101,14 +108,33 @@ def plan_days(
         slots,
         {key: problem for key, (problem, _) in ready.items()},
         lambda problem: solve(problem, seed=wish.seed, effort=effort),
-        {day: kitchen_takes_kg(home.settings.kitchen) for day in range(len(days))},
+        {slot.day: problem.kitchen_kg for (slot, _), (problem, _) in ready.items()},
     )
-    walks = []
+    walks, asked = [], []
     for one in given:
         outing, notes = options[one.slot, one.place], ready[one.slot, one.place][1]
         each = replace(outing, wish=replace(outing.wish, seconds=wish.seconds / len(given)))
         walks.append(solved(each, one.problem, notes, book_version=book.version, clock=clock, tell=tell))
+        asked.append(each.wish)
+    walks = _kept(home, walks, asked, book_version=book.version, today=today)
     return _summary(walks, len(days), cars), tuple(walks)
+
+
+def _kept(
+    home: Home, walks: Sequence[PlannedWalk], asked: Sequence[WalkWish], *, book_version: str, today: date
+) -> list[PlannedWalk]:
+    """All walks stored as answers, or none of them."""
+    from underoak.ledger.database import open_ledger, writing
+
+    connection = open_ledger(home.ledger_path)
+    try:
+        with writing(connection):
+            return [
+                keep(connection, wish, walk, book_version=book_version, today=today)
+                for walk, wish in zip(walks, asked, strict=True)
+            ]
+    finally:
+        connection.close()
 
 
 def _options(

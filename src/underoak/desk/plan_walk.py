@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from underoak.desk.walk_ground import walk_ground
 from underoak.desk.walk_plan import Outing, PlannedWalk, WalkWish, plan_of
+from underoak.desk.walk_problem import DAY_PACK_KG, problem_of
 from underoak.desk.walk_time import walk_time
 from underoak.errors import UserMistake
 
@@ -17,7 +19,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from underoak.book.load import Book
-    from underoak.model.household import Kitchen, Person, Settings
+    from underoak.model.household import Person, Settings
     from underoak.settings import Home
     from underoak.walk.growing_load import Carrier
     from underoak.walk.problem import WalkProblem
@@ -25,14 +27,8 @@ if TYPE_CHECKING:
     from underoak.walk.robust import Promise
     from underoak.walk.solve import Effort
 
-#: Water, clothes, light and food of the most burdened walker [kg]. Common practice, no source.
-DAY_PACK_KG = 4.0
-#: Share of an adult's speed when a child comes along. Common practice, no source.
-CHILD_PACE = 0.7
 #: Body mass taken for an adult and a child [kg]. Common practice, no source.
 ADULT_KG, CHILD_KG = 70.0, 35.0
-#: What loosely filled paper bags in the refrigerator hold [kg/l]. Common practice, no source.
-FRIDGE_KG_L = 0.1
 
 
 def no_telling(_: object) -> None:
@@ -62,7 +58,6 @@ def plan_walk(
     NoAnswer      when there is no daylight, no trail from the car park or nothing to plan with
     """
     from underoak.book.load import load_book
-    from underoak.ledger.answers import store_answer
     from underoak.ledger.database import open_ledger, writing
 
     book = load_book()
@@ -70,23 +65,40 @@ def plan_walk(
     try:
         walk = _planned(connection, outing_of(connection, home.settings, wish, today), book, clock, tell)
         with writing(connection):
-            answer_id = store_answer(
-                connection,
-                "walk",
-                made_on=today,
-                for_day=wish.day,
-                book_version=book.version,
-                inputs=_inputs(wish),
-                document=walk.plan,
-            )
+            return keep(connection, wish, walk, book_version=book.version, today=today)
     finally:
         connection.close()
+
+
+def keep(
+    connection: sqlite3.Connection, wish: WalkWish, walk: PlannedWalk, *, book_version: str, today: date
+) -> PlannedWalk:
+    """Store a walk as an answer with what was asked; the walk with the answer's id."""
+    from underoak.ledger.answers import store_answer
+
+    answer_id = store_answer(
+        connection,
+        "walk",
+        made_on=today,
+        for_day=wish.day,
+        book_version=book_version,
+        inputs=_inputs(wish, walk.problem),
+        document=walk.plan,
+    )
     return replace(walk, plan=replace(walk.plan, answer_id=answer_id))
 
 
-def _inputs(wish: WalkWish) -> dict[str, object]:
-    names = ("hours", "place", "car_park", "party", "taxa", "goal", "seed", "seconds", "rounds")
-    return {"leaves": wish.leaves.isoformat()} | {name: getattr(wish, name) for name in names}
+def _inputs(wish: WalkWish, problem: WalkProblem) -> dict[str, object]:
+    asked = ("hours", "place", "car_park", "party", "taxa", "goal", "seed", "seconds", "rounds")
+    names = (*asked, "must_see", "avoid", "no_go")
+    told = {"leaves": wish.leaves.isoformat(), "prizes": mark_of(problem)}
+    return told | {name: getattr(wish, name) for name in names}
+
+
+def mark_of(problem: WalkProblem) -> str:
+    """A mark of where every prize lies: the same mark, the same positions."""
+    told = "|".join(f"{p.edge},{p.node},{p.name}" for p in problem.prizes)
+    return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 def outing_of(connection: sqlite3.Connection, settings: Settings, wish: WalkWish, today: date) -> Outing:
@@ -203,68 +215,3 @@ def party_of(settings: Settings, names: Sequence[str]) -> tuple[Person, ...]:
     if len({name.casefold() for name in names}) < len(names):
         raise UserMistake("a name comes twice", where="--party")
     return tuple(by_name[name.casefold()] for name in names)
-
-
-def kitchen_takes_kg(kitchen: Kitchen) -> float:
-    """What the kitchen can take in one evening [kg]: dryer, freezer and refrigerator together.
-
-    Stated rule: full dryer trays, one day's freezer load (no more than its free room at 0.5 kg/l) and
-    paper bags in the refrigerator. Common practice, no source.
-    """
-    frozen = min(kitchen.freezer_load_kg_day, 0.5 * kitchen.freezer_free_l)
-    return kitchen.dryer_trays * kitchen.tray_holds_kg + frozen + FRIDGE_KG_L * kitchen.fridge_free_l
-
-
-def problem_of(
-    connection: sqlite3.Connection, outing: Outing, book: Book
-) -> tuple[WalkProblem, tuple[str, ...]]:
-    """The problem to solve, and notes on what it stands on.
-
-    On a walk to look the same prizes lead the way, but neither bag nor kitchen limits it.
-    """
-    import numpy as np
-
-    from underoak.desk.place_weather import place_climates
-    from underoak.desk.walk_prizes import appetite, outlook_inputs, prizes_of
-    from underoak.walk.problem import WalkGraph, WalkProblem
-    from underoak.walk.travel_time import Pace, directed_minutes
-
-    ground, rule = outing.ground, outing.rule
-    share = CHILD_PACE if any(person.child for person in outing.party) else 1.0
-    there, back = directed_minutes(ground.network, Pace(party=share, load_kg=DAY_PACK_KG))
-    ends = np.array([(edge.start, edge.end) for edge in ground.network.edges], dtype=np.int64)
-    climates, note = place_climates(connection, outing.settings.where, [ground.place], today=outing.today)
-    prizes = prizes_of(
-        ground,
-        appetite(book, outing.wish.taxa),
-        outing.wish.day,
-        climates=climates,
-        visits=outlook_inputs(connection, outing.wish.day),
-        walk_min=np.minimum(there, back),
-    )
-    limited = rule.allowed
-    problem = WalkProblem(
-        WalkGraph(len(ground.network.nodes), ends[:, 0], ends[:, 1], there, back),
-        tuple(prizes),
-        ground.start,
-        ground.start,
-        outing.when.minutes - 2.0 * outing.gap_min,
-        carry_kg=sum(person.carries_kg for person in outing.party) if limited else math.inf,
-        kitchen_kg=kitchen_takes_kg(outing.settings.kitchen) if limited else math.inf,
-        place_limit_kg=(rule.limit_kg if limited else math.inf,),
-    )
-    return problem, (*note.notes, *_ground_notes(outing, prizes))
-
-
-def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
-    from underoak.woods.network_report import report
-
-    ground = outing.ground
-    notes = [f"Trails: {line}." for line in report(ground.network).sentences()[:2]]
-    if not ground.trees:
-        notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")
-    if not prizes:
-        notes.append("Nothing is expected along these trails on that day; this is merely the shortest way.")
-    if ground.start_gap_m > 25.0:
-        notes.append(f"The trail begins {ground.start_gap_m:.0f} m from the car park.")
-    return tuple(notes)

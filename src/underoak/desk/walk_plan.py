@@ -12,6 +12,7 @@ from underoak.desk.walk_ground import WalkGround
 from underoak.desk.walk_time import WalkTime
 
 if TYPE_CHECKING:
+    from underoak.model.ground import LonLat
     from underoak.model.household import Person, Settings
     from underoak.walk.permission import GatherRule
     from underoak.walk.problem import WalkProblem
@@ -25,7 +26,10 @@ STEPS_M_MIN = 50.0
 
 @dataclass(frozen=True, slots=True)
 class WalkWish:
-    """What people ask for. Empty ``party`` is the whole household, empty ``taxa`` everything gathered."""
+    """What people ask for. Empty ``party`` is the whole household, empty ``taxa`` everything gathered.
+
+    ``must_see`` names spots, ``avoid`` spots and trails; ``no_go`` are polygons where nobody walks.
+    """
 
     day: date
     hours: float = 3.0
@@ -38,6 +42,9 @@ class WalkWish:
     seed: int = 0
     seconds: float = 20.0
     rounds: int = 200
+    must_see: tuple[str, ...] = ()
+    avoid: tuple[str, ...] = ()
+    no_go: tuple[tuple[tuple[LonLat, ...], ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
