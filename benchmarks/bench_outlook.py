@@ -6,12 +6,14 @@ import importlib.util
 import resource
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 import numpy.typing as npt
 
 from benchmarks.outlook_recovery import PLACE, Kind, case_of, spots
+from underoak.outlook.drivers import SeasonWeather
 from underoak.outlook.fit import fit
 from underoak.outlook.flush_model import Chains, Evidence, filter_states
 from underoak.outlook.forecast import chance_table
@@ -54,13 +56,21 @@ def learning(each: int, seasons: int, taxa: int) -> float:
     return total
 
 
-def forecasting(count: int, taxa: int) -> float:
-    """Seconds to forecast so many spots and taxa over ten days."""
+def forecasting(count: int, taxa: int, *, past_years: int = 0) -> float:
+    """Seconds to forecast so many spots and taxa over ten days, all after the end of the weather.
+
+    ``past_years`` stand in for what comes.
+    """
     trees = spots(10, count // 10)
     days = [date(2025, 9, 20) + timedelta(days=n) for n in range(10)]
-    climates = dict.fromkeys({tree.place_id for tree in trees}, PLACE)
+    place = replace(PLACE, running=2025, futures={2024 - n: _warmer(n) for n in range(past_years)})
+    climates = {tree.place_id: replace(place) for tree in trees}
     kinds = [Kind(f"k{n}", median=240.0 + n) for n in range(taxa)]
     return seconds(lambda: chance_table(trees, kinds, days, climates=climates), runs=3)
+
+
+def _warmer(step: int) -> SeasonWeather:
+    return replace(PLACE.usual, warmth=PLACE.usual.warmth * (1.0 + 0.1 * step))
 
 
 def exponent(sizes: list[int], times: list[float]) -> float:
@@ -134,6 +144,8 @@ def main() -> None:
     counts = [2500, 5000, 10000]
     ahead = [forecasting(count, 30) for count in counts]
     print(f"outlook: forecast of 10,000 spots x 30 taxa x 10 days: {ahead[-1]:.2f} s")
+    fan = forecasting(10000, 30, past_years=6)
+    print(f"outlook: the same with 6 past years in place of a weather forecast: {fan:.2f} s")
     print(f"outlook: forecast grows with spots to the power {exponent(counts, ahead):.2f}")
     for day_by_day, words in ((False, "constant chances"), (True, "chances that change by the day")):
         ratio = beside_general_library(40 if day_by_day else 1000, 60, day_by_day=day_by_day)

@@ -12,8 +12,8 @@ import click
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
 
 if TYPE_CHECKING:
-    from underoak.desk.place_weather import WeatherNote
     from underoak.desk.this_week import Week
+    from underoak.desk.weather_note import WeatherNote
     from underoak.desk.week_rows import SpotDay, WoodOutlook
 
 #: Heights of a strip of days, from nothing to the row's best day.
@@ -73,7 +73,10 @@ def _weather_lines(weather: WeatherNote) -> Iterator[str]:
     if weather.station:
         far = f", {weather.distance_km:.0f} km from home" if weather.distance_km is not None else ""
         ahead = f", forecast to {weather.forecast_to}" if weather.forecast_to else ""
-        yield f"Weather: {weather.station}{far}, observed to {weather.observed_to}{ahead}"
+        more = f" and {len(weather.stations) - 1} more" if len(weather.stations) > 1 else ""
+        years = weather.past_years
+        after = f", then as in {years[0]} to {years[-1]}" if years else ""
+        yield f"Weather: {weather.station}{far}{more}, observed to {weather.observed_to}{ahead}{after}"
     if weather.ground:
         parts = []
         for fact in weather.ground:

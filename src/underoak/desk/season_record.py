@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from underoak.desk.place_weather import WeatherNote, nearest_series, place_climates
+from underoak.desk.place_weather import nearest_series, place_climates
+from underoak.desk.weather_note import WeatherNote
 from underoak.errors import NoAnswer
 
 if TYPE_CHECKING:

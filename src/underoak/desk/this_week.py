@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from underoak.desk.place_weather import WeatherNote, place_climates
+from underoak.desk.place_weather import place_climates
 from underoak.desk.track_record import TrackRecord, track_record
+from underoak.desk.weather_note import WeatherNote
 from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
 

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from underoak.desk.place_weather import WeatherNote, place_climates
+from underoak.desk.place_weather import place_climates
 from underoak.desk.track_record import TrackRecord, track_record
+from underoak.desk.weather_note import WeatherNote
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, season_of
 from underoak.outlook.season_prior import Frost, frost_not_before, usual_frost
-from underoak.outlook.weather_terms import TERMS, standardised, term_days
+from underoak.outlook.weather_terms import TERMS, departure_sd, standardised, term_days
 
 if TYPE_CHECKING:
     from underoak.weather.ground_state import GroundState
@@ -54,27 +54,46 @@ class GroundFact:
     """How the ground stands on the last day with weather, and what is usual there for the date.
 
     ``name`` is litter_wetness (0 to 1), root_wetness (0 to 1) or soil_temp_10cm_c; ``usual`` is None
-    while the place has fewer than three seasons of weather.
+    while the place has fewer than three seasons of weather. ``low`` to ``high`` is what gaps in the rain
+    leave open.
     """
 
     name: str
     value: float
     usual: float | None
+    low: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """A place and its seasons; a season without weather of its own is the ``usual`` one."""
+    """A place and its seasons; a season without weather of its own is the ``usual`` one.
+
+    ``futures`` maps a past year to the ``running`` season as it goes on if that year's days follow.
+    """
 
     latitude_deg: float
     elevation_m: float
     usual: SeasonWeather
     seasons: Mapping[int, SeasonWeather] = field(default_factory=dict)
     facts: tuple[GroundFact, ...] = ()
+    running: int | None = None
+    futures: Mapping[int, SeasonWeather] = field(default_factory=dict)
 
     def of(self, season: int) -> SeasonWeather:
         """Weather of a season, or the usual one."""
         return self.seasons.get(season, self.usual)
+
+    def open_years(self, season: int, day: int) -> set[int]:
+        """Past years that stand in for the weather up to a season day; none where it is known so far."""
+        known = season != self.running or day <= self.of(season).known_to
+        return set() if known else set(self.futures)
+
+    def following(self, year: int) -> Climate:
+        """The same place as if the days of a past year were sure to follow."""
+        if self.running is None:
+            return self
+        return replace(self, seasons={**self.seasons, self.running: self.futures[year]}, futures={})
 
     def without_weather(self) -> Climate:
         """The same place as if no weather were known: what is usual there."""
@@ -87,7 +106,66 @@ def climate_without_station(*, latitude_deg: float, elevation_m: float) -> Clima
     return Climate(latitude_deg, elevation_m, _usual_season(frost, np.full(SEASON_DAYS, np.nan)))
 
 
-def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, today: date) -> Climate:
+@dataclass(frozen=True, slots=True)
+class _SeasonTables:
+    """Ground by season: (seasons, 366), and terms (seasons, 366, terms); NaN where nothing is known."""
+
+    seasons: list[int]
+    hard_freeze: FloatArray
+    soil_c: FloatArray
+    frost: FloatArray
+    terms: FloatArray
+
+    def carried_on_by(self, season: int, later: _SeasonTables) -> _SeasonTables:
+        """One season of this table, its days after the last known one taken from another."""
+        here, there = self.seasons.index(season), later.seasons.index(season)
+        after = np.arange(SEASON_DAYS) > _last_known(self.soil_c[here])
+
+        def row(mine: FloatArray, other: FloatArray) -> FloatArray:
+            mask = after if mine.ndim == 2 else after[:, None]
+            joined: FloatArray = np.where(mask, other[there], mine[here])[None]
+            return joined
+
+        return _SeasonTables(
+            [season],
+            row(self.hard_freeze, later.hard_freeze),
+            row(self.soil_c, later.soil_c),
+            row(self.frost, later.frost),
+            row(self.terms, later.terms),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Usual:
+    """The usual season, its soil temperature (366,), and the usual and deviation of each term."""
+
+    season: SeasonWeather
+    soil_c: FloatArray
+    terms: list[tuple[FloatArray, float]]
+
+    def season_weather(self, tables: _SeasonTables, row: int, *, running: bool) -> SeasonWeather:
+        """A season of the tables beside the usual one."""
+        freeze, known_to = tables.hard_freeze[row], _last_known(tables.soil_c[row])
+        seen = _first_frost(tables.frost[row])
+        left = frost_not_before(self.season.frost, known_to) if running else self.season.frost
+        columns = zip(tables.terms[row].T, self.terms, strict=True)
+        return SeasonWeather(
+            warmth=_warmth(tables.soil_c[row] - self.soil_c),
+            hard_freeze=np.where(np.isnan(freeze), self.season.hard_freeze, freeze),
+            frost=Frost(float(seen), 0.0, seen=True) if seen is not None else left,
+            known_to=known_to,
+            terms=np.stack([standardised(column, *usual) for column, usual in columns], axis=1),
+        )
+
+
+def climate(
+    ground: GroundState,
+    *,
+    latitude_deg: float,
+    elevation_m: float,
+    today: date,
+    carried_on: Mapping[int, GroundState] | None = None,
+) -> Climate:
     """Climate of a place from the daily state of its ground.
 
     Parameters
@@ -98,6 +176,8 @@ def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, tod
         The place (not the station).
     today : day
         The season of this day has its frost still to come unless the weather shows it.
+    carried_on : past year -> GroundState
+        The last 400 days and those that follow if the past year's weather does.
 
     Method
     ------
@@ -106,33 +186,41 @@ def climate(ground: GroundState, *, latitude_deg: float, elevation_m: float, tod
     usual, between 0.5 and 2.5 (rule of thumb for ageing produce, from memory). First frost: mean and
     deviation of the station's autumns, shrunk to the latitude's as if that were three more autumns.
     """
-    first_day = ground.first_day
-    years, freezes = season_table(first_day, ground.hard_freeze.astype(np.float64))
-    _, soil = season_table(first_day, ground.soil_temp_10cm_c)
-    _, frosty = season_table(first_day, np.where(ground.filled & ~ground.forecast, np.nan, ground.frost))
-    firsts = [_first_frost(row) for row in frosty]
+    tables = _tables(ground)
+    firsts = [_first_frost(row) for row in tables.frost]
     frost = _own_frost(usual_frost(latitude_deg, elevation_m), [f for f in firsts if f is not None])
-    usual = _usual_season(frost, usual_day(freezes))
-    usual_soil = usual_day(soil)
-    terms = _terms(ground)
-    seasons = {}
-    for row, season in enumerate(years):
-        seen = firsts[row]
-        left = frost_not_before(frost, _last_known(soil[row])) if season == season_of(today) else frost
-        seasons[season] = SeasonWeather(
-            warmth=_warmth(soil[row] - usual_soil),
-            hard_freeze=np.where(np.isnan(freezes[row]), usual.hard_freeze, freezes[row]),
-            frost=Frost(float(seen), 0.0, seen=True) if seen is not None else left,
-            known_to=_last_known(soil[row]),
-            terms=terms[row],
-        )
-    return Climate(latitude_deg, elevation_m, usual, seasons, _facts(ground, today))
+    terms = [_usual_term(table) for table in np.moveaxis(tables.terms, 2, 0)]
+    usual = _Usual(_usual_season(frost, usual_day(tables.hard_freeze)), usual_day(tables.soil_c), terms)
+    now = season_of(today)
+    seasons = {
+        season: usual.season_weather(tables, row, running=season == now)
+        for row, season in enumerate(tables.seasons)
+    }
+    futures = {}
+    if now in seasons:
+        for year, state in (carried_on or {}).items():
+            later = tables.carried_on_by(now, _tables(state))
+            futures[year] = usual.season_weather(later, 0, running=True)
+    return Climate(latitude_deg, elevation_m, usual.season, seasons, _facts(ground, today), now, futures)
 
 
-def _terms(ground: GroundState) -> FloatArray:
-    """Standardised weather terms, (seasons, 366, terms)."""
-    tables = [season_table(ground.first_day, values)[1] for values in term_days(ground).values()]
-    return np.stack([standardised(table, usual_day(table)) for table in tables], axis=2)
+def _usual_term(table: FloatArray) -> tuple[FloatArray, float]:
+    usual = usual_day(table)
+    return usual, departure_sd(table, usual)
+
+
+def _tables(ground: GroundState) -> _SeasonTables:
+    first_day = ground.first_day
+    seasons, freezes = season_table(first_day, ground.hard_freeze.astype(np.float64))
+    frost = np.where(ground.filled & ~ground.forecast, np.nan, ground.frost)
+    terms = [season_table(first_day, values)[1] for values in term_days(ground).values()]
+    return _SeasonTables(
+        seasons,
+        freezes,
+        season_table(first_day, ground.soil_temp_10cm_c)[1],
+        season_table(first_day, frost)[1],
+        np.stack(terms, axis=2),
+    )
 
 
 def season_table(first_day: date, values: FloatArray) -> tuple[list[int], FloatArray]:
@@ -208,5 +296,6 @@ def _facts(ground: GroundState, today: date) -> tuple[GroundFact, ...]:
     for name in ("litter_wetness", "root_wetness", "soil_temp_10cm_c"):
         values = getattr(ground, name)
         usual = float(usual_day(season_table(ground.first_day, values)[1])[number])
-        facts.append(GroundFact(name, float(values[at]), None if np.isnan(usual) else usual))
+        low, high = (float(getattr(ground, name + bound, values)[at]) for bound in ("_low", "_high"))
+        facts.append(GroundFact(name, float(values[at]), None if np.isnan(usual) else usual, low, high))
     return tuple(facts)

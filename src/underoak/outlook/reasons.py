@@ -165,6 +165,9 @@ class Explanation:
         froze = np.flatnonzero(weather.hard_freeze[AUTUMN_STARTS : number + 1] == 1.0)
         if len(froze):
             return f"hard freeze on {_say(day_of_season(season, AUTUMN_STARTS + int(froze[-1])))}"
+        if climate.open_years(season, number) and np.all(weather.warmth[number - 9 : number + 1] == 1.0):
+            years = len(climate.futures)
+            return f"how the weather went on after this date in {_count(years, 'past year')}"
         if weather.warmth[max(0, number - 9) : number + 1].mean() > 1.0:
             return "the ground is warmer than usual: what stands passes sooner"
         return "the ground is cooler than usual: what stands keeps longer"

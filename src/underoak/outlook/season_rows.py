@@ -46,13 +46,15 @@ class Belief:
 
     Shapes (rows, points, wanted days). ``weight`` sums to 1 over points; given a point, ``active`` is the
     chance that the spot fruits this season and ``prime`` that a prime flush stands if it does.
-    ``before`` (looks, points, 4) holds the states before each look.
+    ``before`` (looks, points, 4) holds the states before each look, with the first of the ways on.
+    ``way_weight`` (ways, wanted days) sums to 1: how well each way on of the weather fits the looks.
     """
 
     weight: FloatArray
     active: FloatArray
     prime: FloatArray
     before: FloatArray
+    way_weight: FloatArray
 
     def mean(self, values: FloatArray) -> FloatArray:
         """Mean (rows, wanted days) of values (rows, points, wanted days) over the points."""
@@ -64,6 +66,15 @@ class Belief:
         apart = values - self.mean(values)[:, None]
         deviation: FloatArray = np.sqrt((self.weight * apart**2).sum(axis=1))
         return deviation
+
+    def over_ways(self, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Mean and standard deviation (rows of a way, wanted days) over the points and the ways on."""
+        ways = len(self.way_weight)
+        shape = (ways, len(self.weight) // ways, values.shape[2])
+        means, spreads = self.mean(values).reshape(shape), self.spread(values).reshape(shape)
+        weight = self.way_weight[:, None]
+        mean = (weight * means).sum(axis=0)
+        return mean, np.sqrt((weight * (spreads**2 + (means - mean) ** 2)).sum(axis=0))
 
 
 @cache
@@ -108,7 +119,9 @@ def season_evidence(
     if not onsets:
         return np.zeros((0, OWN_POINTS)), np.zeros(0)
     last = np.array([int(looks.day[-1])], dtype=np.intp)
-    filtered = _filtered(onsets, weather, looks, row_of_look, last, points=points, detection=detection)
+    filtered = _filtered(
+        onsets, weather, looks, row_of_look[:, None], last, points=points, detection=detection
+    )
     fruited = filtered.fruited.reshape(-1, SEASON_POINTS, OWN_POINTS) + season_weights()[:, None]
     return np.logaddexp.reduce(fruited, axis=1), filtered.blank.reshape(fruited.shape)[:, 0, 0]
 
@@ -124,6 +137,7 @@ def season_belief(
     active: FloatArray,
     own_weight: FloatArray,
     season_says: FloatArray,
+    ways: int = 1,
 ) -> Belief:
     """Filter all rows of one season together: what one spot shows of the season counts at the others.
 
@@ -141,15 +155,22 @@ def season_belief(
         its own timing, both from the seasons before.
     season_says : (season points, wanted days), natural logarithm
         What else is known of the season's timing at its points, as a log-likelihood (others' reports).
+    ways : int
+        Rows come in so many blocks of equal length, one for each way the weather may go on; looks, rows
+        of looks, ``active`` and ``own_weight`` are given once and hold for all.
 
     Method
     ------
     Given the season's timing (k) and the row's own (l): M = active L1 + (1 - active) L0. The season's
     points weigh w_k * says_k * prod over rows (sum_l v_l M_kl); within a season's point, the own points of
-    a row weigh v_l M_kl. Both hold for every wanted day, with the looks up to it.
+    a row weigh v_l M_kl. A way on weighs the sum of its season's points. All hold for every wanted day,
+    with the looks up to it.
     """
     points = timing_points()
-    filtered = _filtered(onsets, weather, looks, row_of_look, wanted, points=points, detection=detection)
+    rows = len(onsets) // ways
+    every_row = row_of_look[:, None] + rows * np.arange(ways)
+    filtered = _filtered(onsets, weather, looks, every_row, wanted, points=points, detection=detection)
+    active, own_weight = np.tile(active, (ways, 1)), np.tile(own_weight, (ways, 1))
     shape = (len(onsets), SEASON_POINTS, OWN_POINTS, len(wanted))
     fruited, blank = filtered.fruited.reshape(shape), filtered.blank.reshape(shape)
     with np.errstate(divide="ignore"):
@@ -158,15 +179,18 @@ def season_belief(
     total = np.logaddexp(bears, idles)
     cells = total + own_weight[:, None, :, None]
     by_season = np.logaddexp.reduce(cells, axis=2)
-    season = by_season.sum(axis=0) + season_weights()[:, None] + season_says
-    season -= np.logaddexp.reduce(season, axis=0)
-    weight = np.exp(cells - by_season[:, :, None] + season[None, :, None])
+    season = by_season.reshape(ways, rows, *by_season.shape[1:]).sum(axis=1)
+    season += season_weights()[:, None] + season_says
+    way = np.logaddexp.reduce(season, axis=1)
+    season -= way[:, None]
+    weight = np.exp(cells - by_season[:, :, None] + np.repeat(season, rows, axis=0)[:, :, None])
     flat = (len(onsets), len(points.season), len(wanted))
     return Belief(
         weight=weight.reshape(flat),
         active=np.exp(bears - total).reshape(flat),
         prime=filtered.states[:, :, 2].reshape(flat),
-        before=filtered.before.reshape(-1, len(points.season), 4),
+        before=filtered.before.reshape(len(row_of_look), ways, len(points.season), 4)[:, 0],
+        way_weight=np.exp(way - np.logaddexp.reduce(way, axis=0)),
     )
 
 
@@ -174,19 +198,21 @@ def _filtered(
     onsets: Sequence[Onset],
     weather: Sequence[SeasonWeather],
     looks: Looks,
-    row_of_look: IntArray,
+    rows_of_look: IntArray,
     wanted: IntArray,
     *,
     points: Points,
     detection: float,
 ) -> Filtered:
+    """Filter the rows; each look counts at all its rows (looks, rows of a look)."""
     by_state, idle = outcome_chances(looks, detection)
     n = len(points.season)
+    times = n * rows_of_look.shape[1]
     evidence = Evidence(
-        chain=(row_of_look[:, None] * n + np.arange(n)).ravel(),
-        day=np.repeat(looks.day, n),
-        by_state=np.repeat(by_state, n, axis=0),
-        idle=np.repeat(idle, n),
+        chain=(rows_of_look[:, :, None] * n + np.arange(n)).ravel(),
+        day=np.repeat(looks.day, times),
+        by_state=np.repeat(by_state, times, axis=0),
+        idle=np.repeat(idle, times),
     )
     return filter_states(_chains(onsets, weather, points, int(wanted[-1]) + 1), evidence, wanted)
 

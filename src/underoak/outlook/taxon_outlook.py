@@ -32,6 +32,9 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
 
+#: Fewer past years than this do not stand in for the days ahead.
+FEWEST_WAYS = 3
+
 
 class Forecastable(Protocol):
     """What the outlook needs of a taxon of the book."""
@@ -112,10 +115,10 @@ def taxon_chances(
     until = (looks.season < season) | ((looks.season == season) & (looks.day <= wanted[-1]))
     looks = looks.where(until)
     before = engine.recalled(looks.where(looks.season < season), looks.spot)
-    row, belief = engine.this_season(looks, season, wanted, before=before, reports=reports)
-    chance = belief.mean(belief.active * belief.prime)
-    spread = belief.spread(belief.active * belief.prime)
-    fruits = belief.mean(belief.active)
+    ways = ways_on({p: climates[p] for p in spots.place_ids}, season, int(wanted[-1]))
+    row, belief = engine.this_season(looks, season, wanted, before=before, reports=reports, ways=ways)
+    chance, spread = belief.over_ways(belief.active * belief.prime)
+    fruits, _ = belief.over_ways(belief.active)
     unseen = row < len(spots.place_ids)
     own = np.where(unseen, before.mean_active, 1.0)[:, None]
     prime = np.clip(own * chance[row], 1e-9, 1.0 - 1e-9)
@@ -124,6 +127,17 @@ def taxon_chances(
         (1.0 - active) * before.active_logit_sd[:, None], spread[row] / np.maximum(chance[row], 1e-12)
     )
     return TaxonChances(prime, log_sd / (1.0 - prime), active)
+
+
+def ways_on(climates: Mapping[str, Climate], season: int, day: int) -> list[Mapping[str, Climate]]:
+    """The climates once for each past year that may follow, the same year at all places, up to a season day.
+
+    One way, the climates as they are, where the weather is known so far or too few years may follow.
+    """
+    years = set.intersection(*(climate.open_years(season, day) for climate in climates.values()))
+    if len(years) < FEWEST_WAYS:
+        return [climates]
+    return [{p: climate.following(year) for p, climate in climates.items()} for year in sorted(years)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +155,7 @@ class SeasonEngine:
         """
         pairs, row = np.unique(np.column_stack([looks.spot, looks.season]), axis=0, return_inverse=True)
         spot, season = pairs[:, 0], pairs[:, 1]
-        onsets, weather = self._rows(spot, season)
+        onsets, weather = self._rows(spot, season, self.climates)
         fruited, blank = season_evidence(onsets, weather, looks, row.ravel(), detection=self.known.detection)
         return recall(
             self.known.inhabited(self.spots, looked),
@@ -153,9 +167,16 @@ class SeasonEngine:
         )
 
     def this_season(
-        self, looks: Looks, season: int, wanted: IntArray, *, before: Recall, reports: ReportDays | None
+        self,
+        looks: Looks,
+        season: int,
+        wanted: IntArray,
+        *,
+        before: Recall,
+        reports: ReportDays | None,
+        ways: Sequence[Mapping[str, Climate]] = (),
     ) -> tuple[IntArray, Belief]:
-        """Row (spots,) of every spot, and what is believed of each row.
+        """Row (spots,) of every spot, and what is believed of each row, one block of rows for each way on.
 
         Rows below the number of places stand for all spots of a place that nobody ever looked at, given
         that they fruit; ``looks`` hold this season and those before it.
@@ -164,13 +185,20 @@ class SeasonEngine:
         seen = np.unique(looks.spot)
         row = self.spots.place.copy()
         row[seen] = places + np.arange(len(seen))
-        onsets, weather = self._blank_rows(season)
-        own_onsets, own_weather = self._rows(seen, np.full(len(seen), season))
+        onsets: list[Onset] = []
+        weather: list[SeasonWeather] = []
+        for climates in ways or [self.climates]:
+            for some in (
+                self._blank_rows(season, climates),
+                self._rows(seen, np.full(len(seen), season), climates),
+            ):
+                onsets += some[0]
+                weather += some[1]
         now = looks.where(looks.season == season)
         points, weights = own_points()
         belief = season_belief(
-            [*onsets, *own_onsets],
-            [*weather, *own_weather],
+            onsets,
+            weather,
             now,
             row[now.spot],
             wanted,
@@ -178,23 +206,28 @@ class SeasonEngine:
             active=np.concatenate([np.ones((places, len(points))), before.active[seen]]),
             own_weight=np.concatenate([np.tile(weights, (places, 1)), before.log_weight[seen]]),
             season_says=self._reported(season, wanted, reports),
+            ways=max(len(ways), 1),
         )
         return row, belief
 
-    def _blank_rows(self, season: int) -> tuple[list[Onset], list[SeasonWeather]]:
+    def _blank_rows(
+        self, season: int, climates: Mapping[str, Climate]
+    ) -> tuple[list[Onset], list[SeasonWeather]]:
         places = self.spots.place_ids
-        onsets = [self.known.onset(self.climates[p], season, p) for p in places]
-        return onsets, [self.climates[p].of(season) for p in places]
+        onsets = [self.known.onset(climates[p], season, p) for p in places]
+        return onsets, [climates[p].of(season) for p in places]
 
-    def _rows(self, spot: IntArray, season: IntArray) -> tuple[list[Onset], list[SeasonWeather]]:
+    def _rows(
+        self, spot: IntArray, season: IntArray, climates: Mapping[str, Climate]
+    ) -> tuple[list[Onset], list[SeasonWeather]]:
         onsets, weather = [], []
         known: dict[tuple[str, int], Onset] = {}
         for s, y in zip(spot.tolist(), season.tolist(), strict=True):
             place = self.spots.place_ids[self.spots.place[s]]
             if (place, y) not in known:
-                known[place, y] = self.known.onset(self.climates[place], y, place)
+                known[place, y] = self.known.onset(climates[place], y, place)
             onsets.append(known[place, y])
-            weather.append(self.climates[place].of(y))
+            weather.append(climates[place].of(y))
         return onsets, weather
 
     def _reported(self, season: int, wanted: IntArray, reports: ReportDays | None) -> FloatArray:

@@ -33,16 +33,18 @@ def term_days(ground: GroundState) -> dict[str, FloatArray]:
     }
 
 
-def standardised(table: FloatArray, usual: FloatArray) -> FloatArray:
-    """Departures (seasons, 366) from the usual day over their standard deviation, within 3; unknown is 0."""
+def departure_sd(table: FloatArray, usual: FloatArray) -> float:
+    """Standard deviation of the departures (seasons, 366) from the usual day; 0 where too few are known."""
     apart = table - usual[None, :]
     known = np.isfinite(apart)
-    if known.sum() < SEASON_ENOUGH:
-        return np.zeros_like(table)
-    sd = float(apart[known].std())
-    if sd == 0.0:
-        return np.zeros_like(table)
-    return np.where(known, np.clip(np.where(known, apart, 0.0) / sd, -3.0, 3.0), 0.0)
+    return float(apart[known].std()) if known.sum() >= SEASON_ENOUGH else 0.0
+
+
+def standardised(row: FloatArray, usual: FloatArray, sd: float) -> FloatArray:
+    """Departures (366,) of a season from the usual day over their deviation, within 3; unknown is 0."""
+    apart = row - usual
+    known = np.isfinite(apart) & (sd > 0.0)
+    return np.where(known, np.clip(np.where(known, apart, 0.0) / (sd or 1.0), -3.0, 3.0), 0.0)
 
 
 #: Fewest days with a departure that make a term.
