@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from underoak.sheets.pack.cards import cards
 from underoak.sheets.pdf import compile_typst
-from underoak.sheets.wording import EATING_CAUTIONS, NEVER_EATEN, PACK_CAUTIONS
+from underoak.sheets.wording import EATING_CAUTIONS, NEVER_EATEN
 from underoak.vetting.condition import BODY_QUESTIONS, GROUND_QUESTIONS
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def vetting_sheet_pdf(book: Book, taxon: Taxon, *, poison_help: str, paper: str)
         "latin": taxon.scientific_name,
         "paper": paper,
         "never": NEVER_EATEN,
-        "cautions": [*PACK_CAUTIONS[:1], *EATING_CAUTIONS],
+        "cautions": list(EATING_CAUTIONS),
         "own_cautions": list(card.cautions),
         "help": poison_help,
         "questions": [_question(book.characters[name], name in taxon.required) for name in names],
