@@ -3,22 +3,31 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from underoak.book.load import load_book
 from underoak.cli.week import week as week_command
+from underoak.desk.place_weather import place_climates
 from underoak.desk.this_week import Week, this_week
+from underoak.desk.walk_prizes import expected_at, outlook_inputs
+from underoak.desk.why_there import why_there
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing
-from underoak.ledger.places import store_places, store_spots
+from underoak.ledger.learned import store_learned
+from underoak.ledger.places import places, spots, store_places, store_spots
+from underoak.ledger.reports import store_reports
 from underoak.ledger.visits import store_visits
 from underoak.ledger.weather import store_series
+from underoak.model.book import Taxon
 from underoak.model.ground import Permission, PermissionStatus, Place, Spot
-from underoak.model.visits import Find, Search, Visit
+from underoak.model.visits import Find, Report, Search, Visit
 from underoak.model.weather import Station, WeatherSeries
+from underoak.outlook.learned import Learned
 from underoak.settings import Home
 
 TODAY = date(2025, 9, 26)
@@ -197,3 +206,47 @@ def test_pictures_are_drawn_for_the_first_rows(stocked: Home) -> None:
     ]
     assert output.count("Drawn:") == 2
     assert "best of 2 spots" in drawn[0].read_text("utf-8")
+
+
+def test_week_why_and_walk_say_the_same_of_a_spot_after_learning(stocked: Home) -> None:
+    """Reports, what was learned, and finds at another place this season count in all three."""
+    book = load_book()
+    taxon = book.taxa[KIND]
+    connection = open_ledger(stocked.ledger_path)
+    found = Find("now", "other", KIND, "prime")
+    with writing(connection):
+        store_spots(connection, [Spot("other", "low", "low oak", -74.3, 41.5, "white_oak", 70.0)])
+        store_visits(
+            connection,
+            [Visit("n", date(2025, 9, 20), "low", searches=(Search("other", 0.9),), finds=(found,))],
+        )
+        before = expected(connection, stocked, taxon)
+        reports = [
+            Report(f"r{n}", date(2025, 9, 10 + n), "Grifola frondosa", KIND, None, None) for n in range(6)
+        ]
+        store_reports(connection, reports)
+        told = expected(connection, stocked, taxon)
+        learned = Learned(KIND, ("timing",), np.array([6.0]), np.array([[1.0]]), (2024,), 30, 12)
+        store_learned(connection, KIND, learned.document(), made_on=TODAY, book_version=book.version)
+        after = expected(connection, stocked, taxon)
+    connection.close()
+    whole, one_wood = answer(stocked, taxon=KIND), answer(stocked, taxon=KIND, place="High Oaks")
+    best = next(row for row in whole.spots if row.spot == "wall oak").chance
+    alone = next(row for row in one_wood.spots if row.spot == "wall oak").chance
+    assert after[best.day] == pytest.approx(best.expected_kg, rel=1e-12)
+    assert alone.expected_kg == pytest.approx(best.expected_kg, rel=1e-12)
+    why = why_there(stocked, spot="wall oak", taxon=KIND, day=best.day, today=TODAY)
+    assert why.chance.expected_kg == pytest.approx(best.expected_kg, rel=1e-12)
+    assert len({round(kg[best.day], 6) for kg in (before, told, after)}) == 3, "each counts"
+
+
+def expected(connection: sqlite3.Connection, home: Home, taxon: Taxon) -> dict[date, float]:
+    """What a walk through one wood expects at the wall oak, by day."""
+    oak = next(spot for spot in spots(connection) if spot.id == "oak")
+    wood = next(place for place in places(connection) if place.id == "high")
+    climates, _ = place_climates(connection, home.settings.where, [wood], today=TODAY)
+    inputs = outlook_inputs(connection, TODAY)
+    days = [TODAY + timedelta(days=n) for n in range(10)]
+    return {
+        day: float(expected_at([oak], [taxon], day, climates=climates, visits=inputs)[0][0]) for day in days
+    }

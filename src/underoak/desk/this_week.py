@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
-from underoak.desk.track_record import TrackRecord, track_record
+from underoak.desk.track_record import TrackRecord
 from underoak.desk.weather_note import WeatherNote
 from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
@@ -108,9 +109,7 @@ def _week(
     taxon: str | None,
 ) -> Week:
     from underoak.ledger import places as ledger_places
-    from underoak.ledger.reports import reports as ledger_reports
     from underoak.ledger.visits import visits as ledger_visits
-    from underoak.outlook.forecast import Basis
 
     if home.settings.where.latitude_deg < SOUTHERNMOST_DEG:
         raise NoAnswer("the book's seasons are those of 20 to 66 degrees north, your home lies south of it")
@@ -119,13 +118,11 @@ def _week(
     days = _days(today)
     climates, weather = place_climates(connection, home.settings.where, known, today=today)
     by_id = {p.id: p for p in known}
-    own = [spot for spot in ledger_places.spots(connection) if spot.place_id in by_id]
-    every = ledger_visits(connection)
-    visits = [visit for visit in every if visit.day <= today]
+    inputs, every = inputs_until(connection, book, today), ledger_visits(connection)
+    own = [spot for spot in inputs.spots if spot.place_id in by_id]
     stand_ins = _stand_ins(known, own)
     everywhere = [*own, *stand_ins]
-    learned, record = track_record(connection, book, today=today)
-    basis = Basis(climates, visits, ledger_reports(connection, until=today), learned)
+    basis = inputs.basis(climates)
     table = basis.table(everywhere, taxa, days)
     return Week(
         today=today,
@@ -133,10 +130,14 @@ def _week(
         woods=wood_rows(known, everywhere, len(own), taxa, table),
         spots=best_spots(by_id, own, taxa, days, table=table, basis=basis),
         weather=weather,
-        notes=(*notes, *_visit_notes(every, visits, today), *_spot_notes(by_id, stand_ins)),
+        notes=(
+            *notes,
+            *_visit_notes(every, inputs.visits, today),
+            *_spot_notes(by_id, stand_ins),
+        ),
         book_version=book.version,
-        visits=len(visits),
-        record=record,
+        visits=len(inputs.visits),
+        record=inputs.record,
     )
 
 

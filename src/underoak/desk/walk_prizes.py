@@ -16,10 +16,10 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     from underoak.book.load import Book
+    from underoak.desk.outlook_inputs import OutlookInputs
     from underoak.desk.walk_ground import WalkGround
     from underoak.model.book import Taxon
     from underoak.model.ground import Tree
-    from underoak.model.visits import Visit
     from underoak.outlook.drivers import Climate
     from underoak.walk.problem import Prize
 
@@ -57,9 +57,11 @@ def appetite(book: Book, names: Sequence[str]) -> list[Taxon]:
 
 def prizes_of(
     ground: WalkGround, taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    visits: Sequence[Visit], walk_min: FloatArray,
+    visits: OutlookInputs, walk_min: FloatArray,
 ) -> list[Prize]:  # fmt: skip
     """Every prize of the ground on ``day``; ``walk_min`` (edges,) is the quicker walking time.
+
+    ``visits`` is all that `outlook_inputs` gave: the reports and what was learned count as in the week.
 
     Method: a host's expected kilograms times the share of it seen from the trail lies on the trail;
     the rest, up to what a close look shows, is a prize of its own with the minutes of going there.
@@ -68,7 +70,7 @@ def prizes_of(
     known = {spot.tree_id for spot in ground.spots}
     trees = [tree for tree in ground.trees if tree.id not in known]
     stand_ins = [_as_spot(tree, ground.place.id) for tree in trees]
-    kg, chance = _expected([*ground.spots, *stand_ins], taxa, day, climates=climates, visits=visits)
+    kg, chance = expected_at([*ground.spots, *stand_ins], taxa, day, climates=climates, visits=visits)
     here = len(ground.spots)
     return [
         *_along(ground, trees, kg[here:], chance[here:], walk_min),
@@ -76,16 +78,14 @@ def prizes_of(
     ]
 
 
-def _expected(
+def expected_at(
     spots: Sequence[Spot], taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    visits: Sequence[Visit],
+    visits: OutlookInputs,
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
     """Kilograms of all taxa together, and the chance that at least one is prime, shapes (spots,)."""
-    from underoak.outlook.forecast import chance_table
-
     if not spots:
         return np.zeros(0), np.zeros(0)
-    table = chance_table(spots, taxa, [day], climates=climates, visits=visits)
+    table = visits.basis(climates).table(spots, taxa, [day])
     return table.expected_kg[:, :, 0].sum(axis=1), 1.0 - np.prod(1.0 - table.prime[:, :, 0], axis=1)
 
 
@@ -155,8 +155,9 @@ def _at_spots(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[Pr
     return prizes
 
 
-def outlook_inputs(connection: sqlite3.Connection, day: date) -> list[Visit]:
-    """The household's visits up to the day."""
-    from underoak.ledger.visits import visits
+def outlook_inputs(connection: sqlite3.Connection, day: date) -> OutlookInputs:
+    """All that the outlook knows by the day."""
+    from underoak.book.load import load_book
+    from underoak.desk.outlook_inputs import inputs_until
 
-    return [visit for visit in visits(connection) if visit.day <= day]
+    return inputs_until(connection, load_book(), day)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
-from underoak.desk.track_record import TrackRecord, track_record
+from underoak.desk.track_record import TrackRecord
 from underoak.desk.weather_note import WeatherNote
 from underoak.errors import NoAnswer, UserMistake
 
@@ -54,9 +55,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
     from underoak.book.load import load_book
     from underoak.ledger import places as ledger_places
     from underoak.ledger.database import open_ledger
-    from underoak.ledger.reports import reports
-    from underoak.ledger.visits import visits
-    from underoak.outlook.forecast import Basis, chance_record
+    from underoak.outlook.forecast import chance_record
     from underoak.outlook.reasons import Explanation
 
     book = load_book()
@@ -71,8 +70,8 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
         climates, weather = place_climates(
             connection, home.settings.where, [places[p] for p in {s.place_id for s in spots}], today=today
         )
-        learned, record = track_record(connection, book, today=today)
-        basis = Basis(climates, visits(connection, until=today), reports(connection, until=today), learned)
+        inputs = inputs_until(connection, book, today)
+        basis = inputs.basis(climates)
     finally:
         connection.close()
     at = spots.index(chosen)
@@ -90,7 +89,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
         curve_from=days[0],
         curve=tuple(float(p) for p in curve),
         weather=weather,
-        record=record,
+        record=inputs.record,
     )
 
 

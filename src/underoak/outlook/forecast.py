@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -118,7 +118,7 @@ def chance_table(
                 wanted,
                 climates=climates,
                 looks=looks,
-                reports=_reports(known, reports, region or _middle(climates), days[-1]),
+                reports=_reports(known, reports, region or middle(climates), days[-1]),
             )
         stretch = np.exp(_Z95 * np.minimum(answer.logit_sd, 100.0))
         rest = 1.0 - answer.prime
@@ -146,24 +146,39 @@ def _flush_kg(taxon: Forecastable, visits: Sequence[Visit], until: date) -> floa
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """All that a forecast stands on; see `chance_table`."""
+    """All that a forecast stands on; see `chance_table`.
+
+    ``elsewhere`` are all known spots: those that were looked at tell of the season of the others too, also
+    where they are not asked about.
+    """
 
     climates: Mapping[str, Climate]
     visits: Sequence[Visit] = ()
     reports: Sequence[Report] = ()
     learned: Mapping[str, Learned] = field(default_factory=dict)
+    elsewhere: Sequence[Spot] = ()
+    region: Climate | None = None
 
     def table(self, spots: Sequence[Spot], taxa: Sequence[Forecastable], days: Sequence[date]) -> ChanceTable:
-        """The chance table on this basis."""
-        return chance_table(
-            spots,
+        """The chance table of the spots on this basis."""
+        table = chance_table(
+            [*spots, *self._others(spots)],
             taxa,
             days,
             climates=self.climates,
             visits=self.visits,
             reports=self.reports,
             learned=self.learned,
+            region=self.region,
         )
+        return ChanceTable(*(getattr(table, one.name)[: len(spots)] for one in fields(table)))
+
+    def _others(self, spots: Sequence[Spot]) -> list[Spot]:
+        """Spots elsewhere that were ever looked at."""
+        looked = {search.spot_id for visit in self.visits for search in visit.searches}
+        looked |= {find.spot_id for visit in self.visits for find in visit.finds}
+        looked -= {spot.id for spot in spots}
+        return [spot for spot in self.elsewhere if spot.id in looked and spot.place_id in self.climates]
 
 
 def forecast(
@@ -239,7 +254,7 @@ def _wanted(days: Sequence[date]) -> tuple[int, IntArray]:
     return season, np.array([day_number(day) for day in days], dtype=np.intp)
 
 
-def _middle(climates: Mapping[str, Climate]) -> Climate | None:
+def middle(climates: Mapping[str, Climate]) -> Climate | None:
     """A place in the middle of all places, with the first one's weather."""
     if not climates:
         return None

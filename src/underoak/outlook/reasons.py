@@ -55,7 +55,7 @@ class Explanation:
         self._looks = [looks_for(taxon.id, basis.visits, position) for taxon in taxa]
         usual = {place: climate.without_weather() for place, climate in basis.climates.items()}
         earlier = [visit for visit in basis.visits if season_of(visit.day) < season]
-        alone = Basis(usual, learned=basis.learned)
+        alone = replace(basis, climates=usual, visits=(), reports=())
         year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
         curve = alone.table(spots, taxa, year).prime
         self._peak = curve.argmax(axis=2)
