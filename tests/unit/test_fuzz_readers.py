@@ -20,6 +20,8 @@ BROKE_ONCE = [
     ("merge", 1008),
     ("parks", 11426),
     ("parks", 35976),
+    ("geotiff", 200256),
+    ("haul list", 203078),
 ]
 
 

@@ -120,7 +120,7 @@ class _Fields:
             return None
         try:
             value = float(raw)
-        except (TypeError, ValueError):
+        except (TypeError, ValueError, OverflowError):
             value = float("nan")
         if not low <= value <= high:
             self.problems.append(Problem(f"{raw!r}", f"{self.where}, {name}", f"{low:g} to {high:g}", remedy))

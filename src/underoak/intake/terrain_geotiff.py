@@ -106,7 +106,7 @@ def _epsg(keys: Mapping[int, int]) -> int | None:
 
 def _placing(tags: Mapping[int, Any], file: str) -> tuple[float, float, float, float]:
     """(west, north, step_x, step_y) of the cell whose corner or centre the tie point names."""
-    if _PIXEL_SCALE in tags and _TIE_POINT in tags:
+    if len(tags.get(_PIXEL_SCALE, ())) >= 2 and len(tags.get(_TIE_POINT, ())) >= 5:
         step_x, step_y = (float(v) for v in tags[_PIXEL_SCALE][:2])
         i, j, _, x, y = (float(v) for v in tags[_TIE_POINT][:5])
         west, north = x - i * step_x, y + j * step_y
