@@ -52,7 +52,7 @@ def browser() -> Iterator[Browser]:
 def page(request: pytest.FixtureRequest, browser: Browser) -> Iterator[Page]:
     """A page at phone and at desktop width; whatever the browser complains of fails the test."""
     opened = browser.new_page(viewport={"width": request.param, "height": 800})
-    opened.set_default_timeout(20_000)
+    opened.set_default_timeout(60_000)
     complaints: list[str] = []
     opened.on("console", lambda m: complaints.append(m.text) if m.type in ("error", "warning") else None)
     opened.on("pageerror", lambda error: complaints.append(str(error)))
