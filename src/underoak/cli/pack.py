@@ -15,7 +15,6 @@ from underoak.cli.walk import Clock
 
 if TYPE_CHECKING:
     from underoak.desk.pack_page import WrittenPack
-    from underoak.desk.walk_plan import PlannedWalk
     from underoak.settings import Home
 
 
@@ -61,6 +60,7 @@ def pack(
     look-alike cards, the questions of 'vet', and a log that 'underoak load pack' takes in at home.
     Send it to the telephone and open it from its storage.
     """
+    from underoak.desk.briefing import write_briefing, write_vetting_sheet
     from underoak.desk.pack_page import write_pack
     from underoak.desk.plan_walk import plan_walk
     from underoak.desk.walk_plan import WalkWish
@@ -81,20 +81,21 @@ def pack(
         seed=told["seed"],
         seconds=told["seconds"],
     )
+    paper = told["paper"]
+    papers = [write_vetting_sheet(house, name, house.sheets, paper=paper) for name in told["sheets"]]
     walk = plan_walk(house, wish, today=now, clock=time.monotonic)
     written = write_pack(house, walk, house.sheets, today=now)
-    papers = _papers(house, walk, told, now)
-    show({"pack": written, "papers": [str(p) for p in papers]}, _lines(written, papers), as_json=as_json)
-
-
-def _papers(house: Home, walk: PlannedWalk, told: dict[str, Any], today: date) -> list[Path]:
-    from underoak.desk.briefing import write_briefing, write_vetting_sheet
-
-    paper, checks = told["paper"], told["checks"]
-    papers = [write_vetting_sheet(house, name, house.sheets, paper=paper) for name in told["sheets"]]
     if told["briefing"]:
-        papers.append(write_briefing(house, walk, house.sheets, paper=paper, today=today, checks=checks))
-    return papers
+        checks = told["checks"]
+        papers.append(write_briefing(house, walk, house.sheets, paper=paper, today=now, checks=checks))
+    show(_record(written, papers), _lines(written, papers), as_json=as_json)
+
+
+def _record(written: WrittenPack, papers: list[Path]) -> dict[str, Any]:
+    told = {
+        name: getattr(written, name) for name in ("pack_id", "place", "day", "size_bytes", "turns", "cards")
+    }
+    return {"file": str(written.path), **told, "notes": written.notes, "papers": [str(p) for p in papers]}
 
 
 def _lines(written: WrittenPack, papers: list[Path]) -> Iterator[str]:
