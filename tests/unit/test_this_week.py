@@ -9,9 +9,11 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from defusedxml.ElementTree import fromstring
 
 from underoak.book.load import load_book
 from underoak.cli.week import week as week_command
+from underoak.desk.draw_week import draw_week, week_shading
 from underoak.desk.place_weather import place_climates
 from underoak.desk.this_week import Week, this_week
 from underoak.desk.walk_prizes import expected_at, outlook_inputs
@@ -29,6 +31,7 @@ from underoak.model.visits import Find, Report, Search, Visit
 from underoak.model.weather import Station, WeatherSeries
 from underoak.outlook.learned import Learned
 from underoak.settings import Home
+from underoak.sheets.map_shading import Shading
 
 TODAY = date(2025, 9, 26)
 KIND = "grifola_frondosa"
@@ -203,8 +206,9 @@ def test_pictures_are_drawn_for_the_first_rows(stocked: Home) -> None:
     assert [path.name for path in drawn] == [
         "2025-09-26-high-oaks-grifola_frondosa.svg",
         "2025-09-26-low-wood-grifola_frondosa.svg",
+        "2025-09-26-map.svg",
     ]
-    assert output.count("Drawn:") == 2
+    assert output.count("Drawn:") == 3
     assert "best of 2 spots" in drawn[0].read_text("utf-8")
 
 
@@ -250,3 +254,30 @@ def expected(connection: sqlite3.Connection, home: Home, taxon: Taxon) -> dict[d
     return {
         day: float(expected_at([oak], [taxon], day, climates=climates, visits=inputs)[0][0]) for day in days
     }
+
+
+def test_the_map_is_hatched_and_numbered_by_what_is_expected(stocked: Home) -> None:
+    week = answer(stocked, taxon="maitake")
+    draw_week(stocked, week)
+    shading = week_shading(week)
+    best = max(range(10), key=lambda day: sum(row.expected_kg[day] for row in week.woods))
+    assert shading.kg["oak"] == week.spot_kg["oak"][best]
+    assert shading.kg["high"] == pytest.approx(shading.kg["oak"] + shading.kg["two"])
+    assert shading.shade("oak") > shading.shade("two") == 0
+    picture = fromstring((stocked.sheets / "week" / "2025-09-26-map.svg").read_text("utf-8"))
+    svg = "{http://www.w3.org/2000/svg}"
+    fills = [path.get("fill") for path in picture.iter(f"{svg}path")]
+    assert fills.count(f"url(#shade{shading.shade('oak')})") >= 2, "the wood and its spot"
+    assert {p.get("id") for p in picture.iter(f"{svg}pattern")} == {"shade1", "shade2", "shade3"}
+    words = [text.text for text in picture.iter(f"{svg}text")]
+    assert f"{shading.kg['oak']:.2g} kg" in words
+    assert f"High Oaks, {shading.kg['high']:.2g} kg" in words
+    assert any("Expected kilograms on" in (text or "") for text in words)
+
+
+def test_shades_begin_at_fixed_kilograms() -> None:
+    shading = Shading("", {"a": 0.04, "b": 0.05, "c": 0.3, "d": 4.0})
+    assert [shading.shade(key) for key in "abcd"] == [0, 1, 2, 3]
+    assert shading.shade("unknown") == 0
+    assert shading.number("unknown") == ""
+    assert [shading.number(key) for key in "ad"] == ["0.04 kg", "4 kg"]

@@ -30,7 +30,7 @@ _GROUND = {
 @today_option
 @click.option("--place", default=None, metavar="NAME", help="One wood only.")
 @click.option("--taxon", default=None, metavar="NAME", help="One mushroom only, by any name of the book.")
-@click.option("--pictures", is_flag=True, help="Also draw a fan for each wood into the home's sheets.")
+@click.option("--pictures", is_flag=True, help="Also draw a map and fans into the home's sheets.")
 @json_option
 def week(
     *, home: Path, today: date | None, place: str | None, taxon: str | None, pictures: bool, as_json: bool

@@ -1,4 +1,4 @@
-"""The week in pictures: a fan for each wood and mushroom, a strip of the season for each."""
+"""The week in pictures: a fan for each wood and mushroom, a strip of the season, a shaded map."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from underoak.sheets.charts import Mark, fan_chart, season_strip
+from underoak.sheets.map_shading import Shading
 
 if TYPE_CHECKING:
     from underoak.desk.this_week import Week
@@ -20,7 +21,9 @@ MOST_PICTURES = 6
 
 
 def draw_week(home: Home, week: Week) -> tuple[Path, ...]:
-    """Write a fan chart for each of the first rows of the week into the home's sheets; the files."""
+    """Write the shaded map, and a fan for each of the first rows of the week, into the home's sheets."""
+    from underoak.desk.show_map import map_picture
+
     folder = home.sheets / "week"
     folder.mkdir(parents=True, exist_ok=True)
     written = []
@@ -28,7 +31,24 @@ def draw_week(home: Home, week: Week) -> tuple[Path, ...]:
         path = folder / f"{week.today}-{_file_name(row.place)}-{row.taxon_id}.svg"
         path.write_text(wood_fan(row, week.days), "utf-8")
         written.append(path)
+    path = folder / f"{week.today}-map.svg"
+    path.write_text(map_picture(home, week_shading(week)), "utf-8")
+    written.append(path)
     return tuple(written)
+
+
+def week_shading(week: Week) -> Shading:
+    """Expected kilograms of each wood and known spot, all its mushrooms together, on the best day of all."""
+    woods: dict[str, list[float]] = {}
+    for row in week.woods:
+        so_far = woods.get(row.place_id, [0.0] * len(week.days))
+        woods[row.place_id] = [kg + more for kg, more in zip(so_far, row.expected_kg, strict=True)]
+    best = max(range(len(week.days)), key=lambda day: sum(kg[day] for kg in woods.values()))
+    kinds = sorted({row.taxon for row in week.woods})
+    what = kinds[0] if len(kinds) == 1 else f"{len(kinds)} kinds together"
+    every = woods | week.spot_kg
+    words = f"Expected kilograms on {week.days[best]:%a %d %b %Y}, {what}"
+    return Shading(words, {key: kg[best] for key, kg in every.items()})
 
 
 def wood_fan(row: WoodOutlook, days: tuple[date, ...]) -> str:

@@ -34,7 +34,10 @@ SOUTHERNMOST_DEG = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """The answer: woods and spots, best first, with the weather they stand on and what is missing."""
+    """The answer: woods and spots, best first, with the weather they stand on and what is missing.
+
+    ``spot_kg`` are the expected kilograms of each known spot by id, all taxa together, one value a day.
+    """
 
     today: date
     days: tuple[date, ...]
@@ -45,6 +48,7 @@ class Week:
     book_version: str
     visits: int
     record: TrackRecord
+    spot_kg: dict[str, tuple[float, ...]]
     answer_id: str = ""
 
 
@@ -138,6 +142,9 @@ def _week(
         book_version=book.version,
         visits=len(inputs.visits),
         record=inputs.record,
+        spot_kg={
+            spot.id: tuple(float(kg) for kg in table.expected_kg[n].sum(axis=0)) for n, spot in enumerate(own)
+        },
     )
 
 

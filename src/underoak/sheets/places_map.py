@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
 from underoak.model.ground import CarPark, LonLat, Place, Spot, Trail, Tree
+from underoak.sheets.map_shading import Shading
 
 _WIDTH = 1000.0
 _METRES_PER_DEGREE = 111_195.0
@@ -42,33 +43,42 @@ def places_map(
     trees: Sequence[Tree],
     spots: Sequence[Spot],
     car_parks: Sequence[CarPark],
+    *,
+    expected: Shading | None = None,
 ) -> str:
     """SVG text of the map, 1000 points wide.
 
     Big hosts are larger dots; known spots are diamonds with their names; car parks are squares with a P.
-    An empty ledger gives a picture that says so.
+    With ``expected`` kilograms, places and spots are hatched the denser the more there is, the number
+    stands beside them, and trees are left out. An empty ledger gives a picture that says so.
     """
+    shown = expected or Shading("", {})
     frame = _frame(places, trails, spots, car_parks)
     if frame is None:
         return _svg(120.0, ['<text x="20" y="60" font-size="24">No place is loaded yet.</text>'])
     parts = [
-        *(_outline(place, frame) for place in places),
+        *([shown.patterns()] if expected else []),
+        *(_outline(place, frame, shown) for place in places),
         *(_trail(trail, frame) for trail in trails),
-        *(_tree(tree, frame) for tree in trees),
-        *(_spot(spot, frame) for spot in spots),
+        *(_tree(tree, frame) for tree in trees if not expected),
+        *(_spot(spot, frame, shown) for spot in spots),
         *(_car_park(park, frame) for park in car_parks),
-        *(_place_name(place, frame) for place in places),
+        *(_place_name(place, frame, shown) for place in places),
         *_scale_bar(frame),
     ]
-    return _svg(frame.height, parts)
+    if not expected:
+        return _svg(frame.height, parts)
+    below = frame.height + 140.0
+    return _svg(below, [*parts, *shown.legend(_WIDTH - 20.0, below - 10.0)], f" {shown.words}.")
 
 
-def _svg(height: float, parts: Sequence[str]) -> str:
+def _svg(height: float, parts: Sequence[str], said: str = "") -> str:
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:.0f} {height:.0f}" '
         'font-family="Georgia, serif" role="img">'
         "<title>Places, trails, host trees and known spots</title>"
-        "<desc>North is up. Dashed outline: permission not known or refused.</desc>"
+        "<desc>North is up. Dashed outline: permission not known or refused."
+        f"{escape(said)}</desc>"
         f'<rect width="{_WIDTH:.0f}" height="{height:.0f}" fill="#fffdf8"/>'
     )
     return head + "\n".join(parts) + "</svg>\n"
@@ -102,14 +112,16 @@ def _line(points: Sequence[LonLat], frame: Frame) -> str:
     return " ".join("{:.1f},{:.1f}".format(*frame.point(point)) for point in points)
 
 
-def _outline(place: Place, frame: Frame) -> str:
+def _outline(place: Place, frame: Frame, shown: Shading) -> str:
     status = place.permission.status
     dash = "" if status == "allowed" else ' stroke-dasharray="8 6"'
     rings = " ".join(f"M {_line(ring, frame)} Z" for polygon in place.polygons for ring in polygon)
-    words = escape(f"{place.name}: {_STATUS_WORDS[status]}")
+    number = shown.number(place.id)
+    words = escape(f"{place.name}: {_STATUS_WORDS[status]}{number and f', {number} expected'}")
+    hatched = f'<path d="{rings}" fill="{shown.fill(place.id)}" fill-rule="evenodd" opacity="0.45"/>'
     return (
         f'<path d="{rings}" fill="#e4ead6" fill-rule="evenodd" stroke="#3d5a2a" stroke-width="2"{dash}>'
-        f"<title>{words}</title></path>"
+        f"<title>{words}</title></path>{hatched if shown.shade(place.id) else ''}"
     )
 
 
@@ -131,12 +143,22 @@ def _tree(tree: Tree, frame: Frame) -> str:
     return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}" {look}/>'
 
 
-def _spot(spot: Spot, frame: Frame) -> str:
+def _spot(spot: Spot, frame: Frame, shown: Shading) -> str:
     x, y = frame.point((spot.longitude_deg, spot.latitude_deg))
+    shade = shown.shade(spot.id)
+    r = 8 + 3 * shade
+    diamond = f"M {x:.1f} {y - r:.1f} L {x + r:.1f} {y:.1f} L {x:.1f} {y + r:.1f} L {x - r:.1f} {y:.1f} Z"
+    number = shown.number(spot.id)
+    drawn = (
+        f'<path d="{diamond}" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5">'
+        f"<title>{escape(spot.name)}{number and f': {number} expected'}</title></path>"
+    )
+    if not shade:
+        return drawn
     return (
-        f'<path d="M {x:.1f} {y - 8:.1f} L {x + 8:.1f} {y:.1f} L {x:.1f} {y + 8:.1f} L {x - 8:.1f} '
-        f'{y:.1f} Z" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5">'
-        f"<title>{escape(spot.name)}</title></path>"
+        f'{drawn}<path d="{diamond}" fill="{shown.fill(spot.id)}"/>'
+        f'<text x="{x + r + 3:.1f}" y="{y + 6:.1f}" font-size="17" fill="#22201b" stroke="#fffdf8" '
+        f'stroke-width="3" paint-order="stroke">{number}</text>'
     )
 
 
@@ -149,13 +171,13 @@ def _car_park(park: CarPark, frame: Frame) -> str:
     )
 
 
-def _place_name(place: Place, frame: Frame) -> str:
-    ring = place.polygons[0][0]
+def _place_name(place: Place, frame: Frame, shown: Shading) -> str:
+    ring, number = place.polygons[0][0], shown.number(place.id)
     x = sum(frame.point(p)[0] for p in ring) / len(ring)
     y = min(frame.point(p)[1] for p in ring)
     return (
         f'<text x="{x:.1f}" y="{max(y - 8, 24):.1f}" font-size="24" text-anchor="middle" '
-        f'fill="#22201b">{escape(place.name)}</text>'
+        f'fill="#22201b">{escape(place.name)}{number and f", {number}"}</text>'
     )
 
 
