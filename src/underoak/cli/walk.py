@@ -6,12 +6,15 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
+from datetime import time as clock_time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import click
 
 from underoak.cli.output import Day, day_or_clock, home_option, json_option, show, today_option
+from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
     from underoak.desk.walk_plan import WalkPlan
@@ -40,7 +43,12 @@ class Clock(click.ParamType[Any]):
 )
 @click.option("--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default.")
 @click.option(
-    "--start", type=Clock(), default="09:00", show_default=True, metavar="HH:MM", help="When you leave."
+    "--start",
+    type=Clock(),
+    default=None,
+    show_default="09:00; with --here the clock's",
+    metavar="HH:MM",
+    help="When you leave; with --here, what the time is.",
 )
 @click.option(
     "--for", "taxa", multiple=True, metavar="MUSHROOM", help="What you want; everything gathered by default."
@@ -73,6 +81,12 @@ class Clock(click.ParamType[Any]):
     metavar="FILE.geojson",
     help="Areas where nobody is to walk.",
 )
+@click.option(
+    "--here", type=(float, float), default=None, metavar="LON LAT", help="On the way: where you are now."
+)
+@click.option("--left", type=float, default=None, metavar="MINUTES", help="With --here: the time you have.")
+@click.option("--bag", type=float, default=0.0, metavar="KG", help="With --here: what the bag holds.")
+@click.option("--done", type=int, default=0, metavar="TURNS", help="With --here: turns of the plan walked.")
 @today_option
 @json_option
 def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **told: Any) -> None:
@@ -89,7 +103,7 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
     wish = WalkWish(
         day=day or now,
         hours=told["hours"],
-        leaves=told["start"],
+        leaves=told["start"] or clock_time(9),
         place=told["place"],
         car_park=told["car_park"],
         party=tuple(name.strip() for name in told["party"].split(",") if name.strip()),
@@ -101,12 +115,29 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
         avoid=told["avoid"],
         no_go=no_go_areas(told["no_go"]) if told["no_go"] else (),
     )
+    if told["here"]:
+        _rest(house, wish, now, told, as_json=as_json)
+        return
     if told["days"]:
         _several(house, wish, now, told, as_json=as_json)
         return
     with _search(wish.seconds, quiet=as_json) as tell:
         planned = plan_walk(house, wish, today=now, clock=time.monotonic, tell=tell)
     show(planned.plan, walk_lines(planned.plan, _sheets([planned], house, told)), as_json=as_json)
+
+
+def _rest(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json: bool) -> None:
+    from underoak.desk.walk_rest import OnTheWay, plan_rest
+
+    if told["left"] is None or told["days"]:
+        raise UserMistake(
+            "the rest of one walk is planned", where="--here", expected="--left MINUTES, and no --days"
+        )
+    longitude_deg, latitude_deg = told["here"]
+    at = told["start"] or datetime.now(ZoneInfo(house.settings.where.timezone)).time()
+    here = OnTheWay(longitude_deg, latitude_deg, at, told["left"], told["bag"], told["done"])
+    plan = plan_rest(house, wish, here, today=now, clock=time.monotonic).plan
+    show(plan, walk_lines(plan, []), as_json=as_json)
 
 
 def _several(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json: bool) -> None:
@@ -150,6 +181,7 @@ def _search(seconds: float, *, quiet: bool) -> Iterator[Callable[[Any], None]]:
 def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
     """The walk as text: figures, turns, what was left out, cautions."""
     from underoak.desk.walk_sheets import facts
+    from underoak.sheets.promise_chart import promise_words, trade_off
 
     yield f"{plan.place}, {plan.day}"
     yield from (f"  {fact}" for fact in facts(plan))
@@ -160,19 +192,11 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
         yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
     if plan.promises:
         yield "What it may bring"
-        yield from (f"  {_promise(one)}" for one in plan.promises)
+        yield from (f"  {promise_words(one)}" for one in plan.promises)
+        yield from (f"  {words}" for words in (trade_off(plan.promises),) if words)
     if plan.left_out:
         yield "Not on this walk"
         yield from (f"  {words}" for words in plan.left_out)
     yield from (f"Note: {words}" for words in plan.notes)
     yield from (f"Caution: {words}" for words in plan.cautions)
     yield from (f"Written: {path}" for path in files)
-
-
-def _promise(one: Any) -> str:
-    names = {"expected": "best on average", "something": "most surely something", "poor_day": "best poor day"}
-    return (
-        f"{names[one.goal]:<22} {one.expected_kg:.2f} kg on average, "
-        f"something on {100 * one.something:.0f} % of days, "
-        f"{one.poor_kg:.2f} kg or less on one day in five, {one.good_kg:.2f} kg or more on another"
-    )

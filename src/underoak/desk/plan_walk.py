@@ -82,17 +82,16 @@ def keep(
         made_on=today,
         for_day=wish.day,
         book_version=book_version,
-        inputs=_inputs(wish, walk.problem),
+        inputs=_inputs(wish),
         document=walk.plan,
     )
     return replace(walk, plan=replace(walk.plan, answer_id=answer_id))
 
 
-def _inputs(wish: WalkWish, problem: WalkProblem) -> dict[str, object]:
+def _inputs(wish: WalkWish) -> dict[str, object]:
     asked = ("hours", "place", "car_park", "party", "taxa", "goal", "seed", "seconds", "rounds")
     names = (*asked, "must_see", "avoid", "no_go")
-    told = {"leaves": wish.leaves.isoformat(), "prizes": mark_of(problem)}
-    return told | {name: getattr(wish, name) for name in names}
+    return {"leaves": wish.leaves.isoformat()} | {name: getattr(wish, name) for name in names}
 
 
 def mark_of(problem: WalkProblem) -> str:
@@ -160,7 +159,7 @@ def solved(
         minutes = result.minutes
     elif wish.goal == "expected":
         result, minutes = solve_loaded(problem, carriers, DAY_PACK_KG, solver, shorter)
-        promises = _promises(problem, result, wish)
+        promises = _promises(problem, result, wish.seed, shorter)
     else:
         result, promises = choose(problem, wish.goal, solver, seed=wish.seed)
         minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
@@ -173,13 +172,20 @@ def solved(
     plan = plan_of(
         outing, problem, result, minutes=minutes, promises=promises, notes=notes, book_version=book_version
     )
+    room = problem.kitchen_kg if math.isfinite(problem.kitchen_kg) else None
+    plan = replace(plan, prizes_mark=mark_of(problem), kitchen_kg=room)
     return PlannedWalk(plan, outing.ground, problem, result)
 
 
-def _promises(problem: WalkProblem, result: WalkResult, wish: WalkWish) -> tuple[Promise, ...]:
-    from underoak.walk.robust import promise
+def _promises(
+    problem: WalkProblem, result: WalkResult, seed: int, solver: Callable[[WalkProblem], WalkResult]
+) -> tuple[Promise, ...]:
+    """What the walk may bring, beside the walks of the other two goals, which are only searched."""
+    from underoak.walk.robust import Goal, promise, towards
 
-    return (promise(problem, result, wish.goal, seed=wish.seed),)
+    others: tuple[Goal, ...] = ("something", "poor_day")
+    beside = (promise(problem, solver(towards(problem, goal)), goal, seed=seed) for goal in others)
+    return (promise(problem, result, "expected", seed=seed), *beside)
 
 
 def carriers_of(outing: Outing) -> tuple[Carrier, ...]:

@@ -86,7 +86,12 @@ class HomeLine:
 
 @dataclass(frozen=True, slots=True)
 class WalkPlan:
-    """The answer to show. ``kg`` and ``bound_kg`` are 0 on a scouting walk, where nothing is gathered."""
+    """The answer to show. ``kg`` and ``bound_kg`` are 0 on a scouting walk, where nothing is gathered.
+
+    ``sets_out`` is filled where the walk does not begin at the car park; ``prizes_mark`` tells whether
+    the positions of prizes in the turns still hold for a later plan; ``kitchen_kg`` is what the kitchen
+    takes that evening, None where nothing limits it.
+    """
 
     day: date
     place: str
@@ -116,6 +121,9 @@ class WalkPlan:
     cautions: tuple[str, ...]
     book_version: str
     answer_id: str = ""
+    sets_out: str = ""
+    prizes_mark: str = ""
+    kitchen_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,11 +57,14 @@ def kitchen_room(connection: sqlite3.Connection, outing: Outing, book: Book) -> 
 
 
 def problem_of(
-    connection: sqlite3.Connection, outing: Outing, book: Book
+    connection: sqlite3.Connection, outing: Outing, book: Book, *, known_room_kg: float | None = None
 ) -> tuple[WalkProblem, tuple[str, ...]]:
     """The problem to solve, and notes on what it stands on.
 
-    On a walk to look the same prizes lead the way, but neither bag nor kitchen limits it.
+    ``known_room_kg`` is what an earlier plan of the same evening found the kitchen to take: finding it
+    again takes seconds, and on the way nobody has them. On a walk to look the same prizes lead the way,
+    but neither bag nor kitchen limits it.
+
     Raises UserMistake and NoAnswer as `underoak.desk.walk_limits.limits_of` does.
     """
     import numpy as np
@@ -87,7 +90,14 @@ def problem_of(
         walk_min=np.minimum(there, back),
     )
     prizes = tuple(prize for prize in found if prize.edge < 0 or not limits.closed[prize.edge])
-    kitchen_kg, kitchen_note = kitchen_room(connection, outing, book) if rule.allowed else (math.inf, "")
+    kitchen_kg, kitchen_note = math.inf, ""
+    if rule.allowed and known_room_kg is not None:
+        kitchen_kg, kitchen_note = (
+            known_room_kg,
+            f"The kitchen takes {known_room_kg:.1f} kg, as planned before.",
+        )
+    elif rule.allowed:
+        kitchen_kg, kitchen_note = kitchen_room(connection, outing, book)
     problem = WalkProblem(
         WalkGraph(
             len(ground.network.nodes),
@@ -114,7 +124,7 @@ def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
 
     ground = outing.ground
     notes = [f"Trails: {line}." for line in report(ground.network).sentences()[:2]]
-    if not ground.trees:
+    if not ground.trees and not ground.patches:
         notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")
     if not prizes:
         notes.append("Nothing is expected along these trails on that day; this is merely the shortest way.")

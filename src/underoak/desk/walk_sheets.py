@@ -57,8 +57,9 @@ def walk_picture(walk: PlannedWalk) -> str:
 def facts(plan: WalkPlan) -> list[str]:
     """The figures of a plan as short lines."""
     sunset = f", sunset {plan.sunset_at:%H:%M}" if plan.sunset_at else ""
+    start = plan.sets_out or plan.car_park
     lines = [
-        f"Leave {plan.car_park} at {plan.leaves_at:%H:%M}, back at {plan.back_at:%H:%M}{sunset}.",
+        f"Leave {start} at {plan.leaves_at:%H:%M}, back at {plan.back_at:%H:%M}{sunset}.",
         f"{plan.length_m / 1000:.1f} km, {plan.climb_m:.0f} m of climb, "
         f"{plan.minutes:.0f} minutes with looking and picking.",
         f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
@@ -72,7 +73,15 @@ def facts(plan: WalkPlan) -> list[str]:
 
 
 def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
+    from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
+
+    many = len(plan.promises) > 1
     return {
+        "chart": promise_chart(plan.promises, plan.goal) if many else "",
+        "promises": [
+            *([trade_off(plan.promises)] if many else []),
+            *(f"{number}: {promise_words(one)}" for number, one in enumerate(plan.promises, start=1)),
+        ],
         "title": f"{plan.place}, {plan.day:%A} {plan.day.day} {plan.day:%B %Y}",
         "opening": f"Turn-back time {plan.turn_back_at:%H:%M}. Somebody at home has to know this walk.",
         "facts": facts(plan),

@@ -59,7 +59,9 @@ def walk_frame(
     """The frame of `walk_map`: the walk and its car parks as large as the sheet allows."""
     way = [point for leg in result.legs for point in network.edges[leg.edge].points]
     parks = [(park.longitude_deg, park.latitude_deg) for park in car_parks]
-    return frame_around([*way, *parks] or [(0.0, 0.0)], width_mm=width_mm, height_mm=height_mm)
+    return frame_around(
+        [*way, *parks] or [(0.0, 0.0)], width_mm=width_mm, height_mm=height_mm, margin_mm=13.0
+    )
 
 
 def _outline(frame: Frame, place: Place) -> list[str]:
@@ -197,12 +199,13 @@ def _parks(frame: Frame, car_parks: Sequence[CarPark]) -> list[str]:
 
 
 def _key(frame: Frame) -> str:
-    x, y = frame.width_mm - 68.0, frame.height_mm - 11.0
-    words = (("white_oak", "oak", 3.0), ("beech", "other hardwood", 18.0), ("pine", "conifer", 47.0))
+    """What the signs of hosts mean; room enough for a wider letter than the sheet's own."""
+    x, y = frame.width_mm - 86.0, frame.height_mm - 11.0
+    words = (("white_oak", "oak", 3.0), ("beech", "other hardwood", 19.0), ("pine", "conifer", 60.0))
     marks = "".join(
-        f'{_symbol(group, x + at, y + 4.5, 1.1)}<text x="{x + at + 2:.1f}" y="{y + 5.6:.1f}" font-size="3.2">'
-        f"{name}</text>"
+        f'{_symbol(group, x + at, y + 4.5, 1.1)}<text x="{x + at + 2.5:.1f}" y="{y + 5.6:.1f}" '
+        f'font-size="3.2">{name}</text>'
         for group, name, at in words
     )
-    box = f'x="{x:.1f}" y="{y:.1f}" width="66" height="9" fill="white" stroke="#555" stroke-width="0.2"'
+    box = f'x="{x:.1f}" y="{y:.1f}" width="84" height="9" fill="white" stroke="#555" stroke-width="0.2"'
     return f'<g class="key"><rect {box}/>{marks}</g>'

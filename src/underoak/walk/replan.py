@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from underoak.walk.closure import arcs_of, shortest_ways
-from underoak.walk.problem import WalkProblem
+from underoak.walk.problem import WalkProblem, no_way
+from underoak.walk.result import Step, result_of
 from underoak.walk.solve import Effort, solve
 
 if TYPE_CHECKING:
@@ -61,6 +64,28 @@ def replan(
     Raises NoAnswer when the finish can no longer be reached in time; then only `ways_home` helps.
     """
     return solve(rest_problem(problem, here), seed=seed, effort=ON_THE_WAY, clock=clock)
+
+
+def straight_home(problem: WalkProblem) -> WalkResult:
+    """The quickest way to the finish, nothing gathered, however late it comes.
+
+    Raises NoAnswer when no open trail leads there.
+    """
+    graph = problem.graph
+    ways = shortest_ways(graph.nodes, arcs_of(graph))
+    if not math.isfinite(ways.minutes[problem.start, problem.finish]):
+        raise no_way(problem, math.inf)
+    nodes = ways.nodes_between(problem.start, problem.finish)
+    steps = [_quickest(problem, a, b) for a, b in pairwise(nodes)]
+    late = replace(problem, minutes=math.inf)
+    return result_of(late, steps, [], bound_kg=math.inf, method="straight home")
+
+
+def _quickest(problem: WalkProblem, tail: int, head: int) -> Step:
+    arcs = arcs_of(problem.graph)
+    between = [k for k in range(len(arcs.tail)) if arcs.tail[k] == tail and arcs.head[k] == head]
+    edge = int(arcs.edge[min(between, key=lambda k: (arcs.minutes[k], k))])
+    return edge, int(problem.graph.start[edge]) == tail
 
 
 @dataclass(frozen=True, slots=True)

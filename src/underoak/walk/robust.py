@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from underoak.walk.problem import usable_kg
+
 if TYPE_CHECKING:
     import numpy.typing as npt
 
@@ -92,7 +94,8 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
         total += np.minimum(heavy[:, place == k].sum(axis=1), limit)
     total = np.minimum(total, problem.bag_kg)
     low, middle, high = (float(q) for q in np.quantile(total, (POOR, 0.5, 1.0 - POOR)))
-    return Promise(goal, float(kg.sum()), float(there.any(axis=1).mean()) if mine else 0.0, low, middle, high)
+    average = usable_kg(problem, mine)
+    return Promise(goal, average, float(there.any(axis=1).mean()) if mine else 0.0, low, middle, high)
 
 
 def choose(
@@ -115,8 +118,6 @@ def choose(
 
 
 def _recounted(problem: WalkProblem, result: WalkResult, goal: Goal) -> WalkResult:
-    from underoak.walk.problem import usable_kg
-
     if goal == "expected":
         return result
     kg = usable_kg(problem, list(result.gathered))

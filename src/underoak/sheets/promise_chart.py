@@ -1,0 +1,103 @@
+"""What walks of different goals may bring, as one small picture: kilograms over the chance of any."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+from xml.sax.saxutils import escape
+
+if TYPE_CHECKING:
+    from underoak.walk.robust import Goal, Promise
+
+#: What each goal is called on paper and screen.
+GOAL_WORDS: dict[Goal, str] = {
+    "expected": "best on average",
+    "something": "most surely something",
+    "poor_day": "best poor day",
+}
+_WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 110.0, 52.0, 16.0, 6.0, 6.0, 12.0
+
+
+def promise_words(promise: Promise) -> str:
+    """One line on one walk."""
+    return (
+        f"{GOAL_WORDS[promise.goal]}: {promise.expected_kg:.2f} kg on average, "
+        f"something on {100 * promise.something:.0f} % of days, "
+        f"{promise.poor_kg:.2f} kg or less on one day in five, {promise.good_kg:.2f} kg or more on another"
+    )
+
+
+def trade_off(promises: Sequence[Promise]) -> str:
+    """What surety costs, in one sentence; empty with fewer than two walks."""
+    if len(promises) < 2:
+        return ""
+    rich = max(promises, key=lambda p: (p.expected_kg, p.something))
+    sure = max(promises, key=lambda p: (p.something, p.expected_kg))
+    points, kg = 100.0 * (sure.something - rich.something), rich.expected_kg - sure.expected_kg
+    if points < 0.5:
+        return "No other walk brings something more surely than the one that brings most on average."
+    return (
+        f"The surest walk brings something on {points:.0f} days in a hundred more, "
+        f"and {kg:.2f} kg less on average."
+    )
+
+
+def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
+    """SVG text: across the chance of at least something, up the expected kilograms, one mark a walk.
+
+    The chosen walk's mark is full, the others are open; a line joins each walk's poor and good day.
+    ``promises`` holds at least one.
+    """
+    least = math.floor(10.0 * min(p.something for p in promises) - 1e-9) / 10.0
+    low = min(max(least, 0.0), 0.9)
+    high_kg = max(*(p.good_kg for p in promises), *(p.expected_kg for p in promises), 0.1)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" width="{_WIDTH:g}mm" '
+        f'height="{_HEIGHT:g}mm" font-family="Libertinus Serif, serif" font-size="3.2" role="img">',
+        "<title>Expected kilograms against the chance of at least something</title>",
+        f"<desc>{escape('; '.join(promise_words(p) for p in promises))}</desc>",
+        f'<rect width="{_WIDTH:g}" height="{_HEIGHT:g}" fill="white"/>',
+        *_axes(low, high_kg),
+    ]
+    for number, promise in enumerate(promises, start=1):
+        parts += _mark(number, promise, low, high_kg, full=promise.goal == chosen)
+    return "\n".join([*parts, "</svg>"]) + "\n"
+
+
+def _across(share: float, low: float) -> float:
+    return _LEFT + (share - low) / (1.0 - low) * (_WIDTH - _LEFT - _RIGHT)
+
+
+def _up(kg: float, high_kg: float) -> float:
+    return _HEIGHT - _BOTTOM - kg / high_kg * (_HEIGHT - _TOP - _BOTTOM)
+
+
+def _axes(low: float, high_kg: float) -> list[str]:
+    floor = _HEIGHT - _BOTTOM
+    parts = [
+        f'<path d="M{_LEFT} {_TOP}V{floor}H{_WIDTH - _RIGHT}" fill="none" stroke="black" stroke-width="0.3"/>'
+    ]
+    for share in (low, (low + 1.0) / 2.0, 1.0):
+        x = _across(share, low)
+        parts.append(
+            f'<text x="{x:.1f}" y="{floor + 4.5:.1f}" text-anchor="middle">{100 * share:.0f} %</text>'
+        )
+    for kg in (0.0, high_kg / 2.0, high_kg):
+        y = _up(kg, high_kg) + 1.0
+        parts.append(f'<text x="{_LEFT - 1.5}" y="{y:.1f}" text-anchor="end">{kg:.1f} kg</text>')
+    middle = (_LEFT + _WIDTH - _RIGHT) / 2.0
+    words = "chance of at least something; the line goes from a poor day to a good one"
+    return [*parts, f'<text x="{middle}" y="{floor + 9.5:.1f}" text-anchor="middle">{words}</text>']
+
+
+def _mark(number: int, promise: Promise, low: float, high_kg: float, *, full: bool) -> list[str]:
+    x = _across(promise.something, low) + 3.0 * (number - 2)  # walks alike stand beside each other
+    bottom, middle, top = (_up(kg, high_kg) for kg in (promise.poor_kg, promise.expected_kg, promise.good_kg))
+    fill = "black" if full else "white"
+    return [
+        f'<path d="M{x:.2f} {bottom:.2f}V{top:.2f}" stroke="black" stroke-width="0.25"/>',
+        f'<circle class="walk" cx="{x:.2f}" cy="{middle:.2f}" r="1.1" fill="{fill}" stroke="black" '
+        f'stroke-width="0.3"/><text x="{x - 1.8:.2f}" y="{middle - 1.4:.2f}" '
+        f'text-anchor="end">{number}</text>',
+    ]

@@ -1,0 +1,110 @@
+"""The rest of a walk from where the party stands, and what the sheet says of other walks."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import time, timedelta
+
+import pytest
+from click.testing import CliRunner
+from defusedxml.ElementTree import fromstring
+
+from tests.unit.test_plan_walk import DAY, WISH, at, fill, plan
+from underoak.cli.main import underoak
+from underoak.desk.walk_plan import PlannedWalk
+from underoak.desk.walk_rest import OnTheWay, plan_rest
+from underoak.errors import NoAnswer, UserMistake
+from underoak.settings import Home
+from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
+from underoak.sheets.wording import WALK_CAUTIONS
+from underoak.walk.robust import Promise
+
+HERE = OnTheWay(*at(600, 610), at=time(10, 0), minutes_left=40.0)
+
+
+def rest(home: Home, here: OnTheWay, **changes: object) -> PlannedWalk:
+    return plan_rest(home, replace(WISH, **changes), here, today=DAY)  # type: ignore[arg-type]
+
+
+def test_the_rest_begins_here_and_ends_in_time(home: Home) -> None:
+    fill(home)
+    walk = rest(home, HERE)
+    first = walk.plan.turns[0].turn
+    assert (first.longitude_deg, first.latitude_deg) == pytest.approx(at(600, 600), abs=1e-6)
+    assert walk.plan.leaves_at.time() == time(10, 0)
+    assert walk.plan.back_at <= walk.plan.leaves_at + timedelta(minutes=40)
+    assert walk.plan.kg > 0.0
+    assert walk.plan.cautions == WALK_CAUTIONS
+    assert walk.plan.answer_id == ""
+
+
+def test_what_was_passed_pays_no_more(home: Home) -> None:
+    fill(home)
+    whole = plan(home)
+    turns = whole.plan.turns
+    here = replace(HERE, done=len(turns) - 1, minutes_left=60.0)
+    passed = {p for line in turns[:-1] for p in line.turn.prizes}
+    walk = rest(home, here)
+    assert passed
+    assert not {p for p in walk.result.gathered if walk.problem.prizes[p].kg > 0.0} & passed
+    assert walk.plan.kg <= rest(home, replace(here, done=0)).plan.kg + 1e-6
+    with pytest.raises(UserMistake, match=f"the plan has {len(turns)} turns"):
+        rest(home, replace(here, done=99))
+
+
+def test_a_fuller_bag_takes_less(home: Home) -> None:
+    fill(home)
+    assert rest(home, replace(HERE, bag_kg=1e6)).plan.kg == 0.0
+    with pytest.raises(UserMistake, match="-1 kg"):
+        rest(home, replace(HERE, bag_kg=-1.0))
+
+
+@pytest.mark.parametrize(
+    ("here", "words"),
+    [
+        (replace(HERE, minutes_left=3.0), "minutes late"),
+        (replace(HERE, at=time(21, 0)), "It is dark"),
+    ],
+)
+def test_there_is_always_a_way_home(home: Home, here: OnTheWay, words: str) -> None:
+    fill(home)
+    walk = rest(home, here)
+    assert any(words in note for note in walk.plan.notes)
+    assert walk.plan.turns
+    assert walk.plan.kg == 0.0
+    assert sum(line.turn.length_m for line in walk.plan.turns) == pytest.approx(1200.0, rel=0.02)
+
+
+def test_far_from_any_trail_nothing_is_invented(home: Home) -> None:
+    fill(home)
+    with pytest.raises(NoAnswer, match="km away"):
+        rest(home, replace(HERE, longitude_deg=-74.0))
+
+
+def test_the_command_plans_the_rest(home: Home) -> None:
+    fill(home)
+    lon, lat = at(600, 600)
+    words = ["walk", "--home", str(home.folder), "--today", str(DAY), "--start", "10:00"]
+    here = ["--here", str(lon), str(lat), "--left", "40", "--bag", "0.2"]
+    answer = CliRunner().invoke(underoak, [*words, *here, "--json"])
+    assert answer.exit_code == 0, answer.output
+    assert json.loads(answer.stdout)["sets_out"] == "where you are"
+    told = CliRunner().invoke(underoak, [*words, *here[:3]])
+    assert isinstance(told.exception, UserMistake)
+    assert "--left MINUTES" in str(told.exception)
+
+
+def test_the_chart_shows_every_walk_and_the_words_say_what_surety_costs() -> None:
+    walks = (
+        Promise("expected", 2.0, 0.90, 0.5, 1.8, 3.5),
+        Promise("something", 1.4, 0.97, 0.6, 1.3, 2.0),
+    )
+    picture = fromstring(promise_chart(walks, "something"))
+    marks = [one for one in picture.iter() if one.get("class") == "walk"]
+    assert [mark.get("fill") for mark in marks] == ["white", "black"]
+    assert float(marks[0].get("cy") or 0) < float(marks[1].get("cy") or 0)
+    assert trade_off(walks) == (
+        "The surest walk brings something on 7 days in a hundred more, and 0.60 kg less on average."
+    )
+    assert "something on 97 % of days" in promise_words(walks[1])
