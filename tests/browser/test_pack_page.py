@@ -161,7 +161,7 @@ def test_the_alarm_rings_at_the_turn_back_time(pack: WrittenPack, telephone: Bro
     assert rung == [0, 1, 1, 2, 2, 3], "ten minutes before, at the time, then every five minutes"
     shown = page.inner_text("#turn-back")
     assert f"{turn_back:%H:%M}" in shown
-    assert "Go straight to the car now" in shown
+    assert "go straight to the car now" in shown
     assert "late" in (page.get_attribute("#turn-back", "class") or "")
 
 

@@ -12,7 +12,8 @@ const clockPart = (pack) => {
     }
     if (minutes > 90) return `in ${Math.floor(minutes / 60)} h ${minutes % 60} min; it is ${clockOf(now)}`;
     if (minutes > 0) return `in ${minutes} min; it is ${clockOf(now)}`;
-    return `That was ${-minutes} min ago. Go straight to the car now: see "Late, tired" below the turns.`;
+    return `That was ${-minutes} min ago. Unless you are where the turn list says, go straight to the car now: ` +
+      "see Late, tired, below the turns.";
   };
 
   const ring = () => {
