@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
-    from underoak.model.ground import CarPark, LonLat, Place, Spot, Terrain, Trail, Tree
+    from underoak.model.ground import CarPark, HostPatch, LonLat, Place, Spot, Terrain, Trail, Tree
     from underoak.model.network import Network
 
 #: Trails this far around place and car park belong to the walk [degrees], a bit over half a kilometre.
@@ -26,7 +26,8 @@ class WalkGround:
     """Everything on the ground that a walk at one place needs.
 
     ``start`` is the network node of the car park and ``start_gap_m`` how far it is from there.
-    ``trees`` and ``spots`` lie inside the place.
+    ``trees`` and ``spots`` lie inside the place; ``patches`` are the parts of it where hosts stand that
+    no tree records.
     """
 
     place: Place
@@ -37,6 +38,7 @@ class WalkGround:
     trees: tuple[Tree, ...]
     spots: tuple[Spot, ...]
     terrain: Terrain | None
+    patches: tuple[HostPatch, ...] = ()
 
 
 def walk_ground(connection: sqlite3.Connection, *, place: str | None, car_park: str | None) -> WalkGround:
@@ -55,7 +57,8 @@ def walk_ground(connection: sqlite3.Connection, *, place: str | None, car_park: 
     trails = [t for t in ground.trails(connection) if any(_in_box(p, box) for p in t.points)]
     spots = tuple(s for s in places.spots(connection) if s.place_id == where.id)
     trees = _inside(where, [t for t in ground.trees(connection) if _in_box(_at(t), box)])
-    return _joined(where, park, trails, spots=spots, trees=trees, terrains=ground.terrains(connection))
+    walk = _joined(where, park, trails, spots=spots, trees=trees, terrains=ground.terrains(connection))
+    return replace(walk, patches=_patches(where, trees, ground.host_patches(connection)))
 
 
 def _joined(
@@ -119,10 +122,37 @@ def _in_box(point: LonLat, box: tuple[float, float, float, float]) -> bool:
     return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
 
 
+def _patches(place: Place, trees: Sequence[Tree], patches: Sequence[HostPatch]) -> tuple[HostPatch, ...]:
+    """What is not mapped of the patches, cut to the place: beyond it nobody allowed gathering."""
+    from underoak.woods.host_density import unmapped
+
+    outline = _outline(place.polygons)
+    cut = []
+    for patch in unmapped(patches, trees):
+        mine = _outline(patch.polygons).intersection(outline)
+        if mine.area > 0.0:
+            cut.append(replace(patch, polygons=_polygons(mine)))
+    return tuple(cut)
+
+
+def _outline(polygons: Sequence[Sequence[Sequence[LonLat]]]) -> Any:
+    import shapely
+
+    return shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in polygons])
+
+
+def _polygons(shape: Any) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+    parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon"]
+    return tuple(
+        tuple(tuple((x, y) for x, y in ring.coords) for ring in (part.exterior, *part.interiors))
+        for part in parts
+    )
+
+
 def _inside(place: Place, trees: Sequence[Tree]) -> tuple[Tree, ...]:
     import shapely
 
-    outline = shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in place.polygons])
+    outline = _outline(place.polygons)
     shapely.prepare(outline)
     if not trees:
         return ()

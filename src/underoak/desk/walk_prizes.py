@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from underoak.desk.outlook_inputs import OutlookInputs
     from underoak.desk.walk_ground import WalkGround
     from underoak.model.book import Taxon
-    from underoak.model.ground import Tree
+    from underoak.model.ground import HostPatch, Tree
     from underoak.outlook.drivers import Climate
     from underoak.walk.problem import Prize
 
@@ -66,14 +66,18 @@ def prizes_of(
     Method: a host's expected kilograms times the share of it seen from the trail lies on the trail;
     the rest, up to what a close look shows, is a prize of its own with the minutes of going there.
     A known spot is a prize at its node; a tree that belongs to a spot counts as that spot only.
+    Where hosts are known by their number on a hectare only, the expected number in view along the trail
+    times what one of them promises lies on the trail too; there is nothing to go and look at closely.
     """
     known = {spot.tree_id for spot in ground.spots}
     trees = [tree for tree in ground.trees if tree.id not in known]
     stand_ins = [_as_spot(tree, ground.place.id) for tree in trees]
-    kg, chance = expected_at([*ground.spots, *stand_ins], taxa, day, climates=climates, visits=visits)
-    here = len(ground.spots)
+    usual = [_usual_host(patch, ground.place.id) for patch in ground.patches]
+    kg, chance = expected_at([*ground.spots, *stand_ins, *usual], taxa, day, climates=climates, visits=visits)
+    here, there = len(ground.spots), len(ground.spots) + len(trees)
+    thick = _thick(ground, kg[there:], chance[there:])
     return [
-        *_along(ground, trees, kg[here:], chance[here:], walk_min),
+        *_along(ground, trees, kg[here:there], chance[here:there], walk_min, thick=thick),
         *_at_spots(ground, kg[:here], chance[:here]),
     ]
 
@@ -96,24 +100,47 @@ def _as_spot(tree: Tree, place_id: str) -> Spot:
     )  # fmt: skip
 
 
+def _usual_host(patch: HostPatch, place_id: str) -> Spot:
+    """One host of a patch, of unknown thickness, standing in its first corner."""
+    longitude_deg, latitude_deg = patch.polygons[0][0][0]
+    return Spot(
+        id=f"patch:{patch.id}", place_id=place_id, name="", longitude_deg=longitude_deg,
+        latitude_deg=latitude_deg, host_group=patch.host_group,
+    )  # fmt: skip
+
+
+def _thick(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[tuple[float, float]]:
+    """For each edge the kilograms of its patches, and the chance that nothing stands in them.
+
+    Hosts are taken to fruit independently: 1 - chance for each of the expected number in view.
+    """
+    from underoak.woods.host_density import hosts_from_patches
+
+    along = []
+    for seen in hosts_from_patches(ground.network, ground.patches):
+        none = float(np.prod([(1.0 - min(float(chance[p]), 1.0)) ** hosts for p, hosts in seen]))
+        along.append((float(sum(hosts * kg[p] for p, hosts in seen)), none))
+    return along
+
+
 def _along(
-    ground: WalkGround, trees: Sequence[Tree], kg: FloatArray, chance: FloatArray, walk_min: FloatArray
-) -> list[Prize]:
+    ground: WalkGround, trees: Sequence[Tree], kg: FloatArray, chance: FloatArray, walk_min: FloatArray,
+    *, thick: Sequence[tuple[float, float]],
+) -> list[Prize]:  # fmt: skip
     from underoak.walk.problem import Prize
     from underoak.woods.exposure import hosts_in_view
 
-    if not trees:
-        return []
     prizes: list[Prize] = []
     nearest: dict[int, tuple[float, int]] = {}
     for edge, seen in enumerate(hosts_in_view(ground.network, trees)):
         if ground.network.edges[edge].closed:
             continue
-        along_kg = sum(share * kg[tree] for tree, share in seen)
+        more_kg, more_none = thick[edge]
+        along_kg = sum(share * kg[tree] for tree, share in seen) + more_kg
         for tree, share in seen:
             nearest[tree] = max(nearest.get(tree, (0.0, 0)), (share, edge))
         if along_kg >= LEAST_KG:
-            none = float(np.prod([1.0 - share * chance[tree] for tree, share in seen]))
+            none = more_none * float(np.prod([1.0 - share * chance[tree] for tree, share in seen]))
             minutes = LOOKING_SHARE * float(walk_min[edge]) + PICK_MIN_KG * along_kg
             prizes.append(Prize(kg=float(along_kg), minutes=minutes, edge=edge, chance=1.0 - none))
     return prizes + _close_looks(trees, kg, chance, nearest)
