@@ -62,6 +62,7 @@ def places_map(
         *(_trail(trail, frame) for trail in trails),
         *(_tree(tree, frame) for tree in trees if not expected),
         *(_spot(spot, frame, shown) for spot in spots),
+        *_numbers(spots, frame, shown),
         *(_car_park(park, frame) for park in car_parks),
         *(_place_name(place, frame, shown) for place in places),
         *_scale_bar(frame),
@@ -118,7 +119,10 @@ def _outline(place: Place, frame: Frame, shown: Shading) -> str:
     rings = " ".join(f"M {_line(ring, frame)} Z" for polygon in place.polygons for ring in polygon)
     number = shown.number(place.id)
     words = escape(f"{place.name}: {_STATUS_WORDS[status]}{number and f', {number} expected'}")
-    hatched = f'<path d="{rings}" fill="{shown.fill(place.id)}" fill-rule="evenodd" opacity="0.45"/>'
+    hatched = (
+        f'<path d="{rings}" fill="{shown.fill(place.id)}" fill-rule="evenodd" opacity="0.45" '
+        'pointer-events="none"/>'
+    )
     return (
         f'<path d="{rings}" fill="#e4ead6" fill-rule="evenodd" stroke="#3d5a2a" stroke-width="2"{dash}>'
         f"<title>{words}</title></path>{hatched if shown.shade(place.id) else ''}"
@@ -153,13 +157,25 @@ def _spot(spot: Spot, frame: Frame, shown: Shading) -> str:
         f'<path d="{diamond}" fill="#fffdf8" stroke="#5b3a24" stroke-width="2.5">'
         f"<title>{escape(spot.name)}{number and f': {number} expected'}</title></path>"
     )
-    if not shade:
-        return drawn
     return (
-        f'{drawn}<path d="{diamond}" fill="{shown.fill(spot.id)}"/>'
-        f'<text x="{x + r + 3:.1f}" y="{y + 6:.1f}" font-size="17" fill="#22201b" stroke="#fffdf8" '
-        f'stroke-width="3" paint-order="stroke">{number}</text>'
+        f'{drawn}<path d="{diamond}" fill="{shown.fill(spot.id)}" pointer-events="none"/>' if shade else drawn
     )
+
+
+def _numbers(spots: Sequence[Spot], frame: Frame, shown: Shading) -> Iterator[str]:
+    """Numbers beside hatched spots, the largest first; one that would cover another is left to its title."""
+    placed: list[tuple[float, float]] = []
+    for spot in sorted(spots, key=lambda spot: -shown.kg.get(spot.id, 0.0)):
+        shade = shown.shade(spot.id)
+        x, y = frame.point((spot.longitude_deg, spot.latitude_deg))
+        x, y = x + 11 + 3 * shade, y + 6
+        if not shade or any(abs(x - left) < 70 and abs(y - low) < 16 for left, low in placed):
+            continue
+        placed.append((x, y))
+        yield (
+            f'<text x="{x:.1f}" y="{y:.1f}" font-size="17" fill="#22201b" stroke="#fffdf8" '
+            f'stroke-width="3" paint-order="stroke">{shown.number(spot.id)}</text>'
+        )
 
 
 def _car_park(park: CarPark, frame: Frame) -> str:
