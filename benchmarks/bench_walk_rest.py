@@ -29,12 +29,13 @@ def main() -> None:
             at = (walk.plan.leaves_at.replace(microsecond=0)).time().replace(hour=11)
             bag = sum(line.kg for line in turns[:done])
             here = OnTheWay(turn.longitude_deg, turn.latitude_deg, at, left, bag, done)
-            began = time.monotonic()
+            began, busy = time.monotonic(), time.process_time()
             rest = plan_rest(home, wish, here, today=SATURDAY, clock=time.monotonic)
-            seconds = time.monotonic() - began
+            seconds, busy = time.monotonic() - began, time.process_time() - busy
             kept = sum(line.kg for line in turns[done:])
             print(
-                f"rest after turn {done}, {left:.0f} min left: {seconds:.2f} s "
+                f"rest after turn {done}, {left:.0f} min left: {seconds:.2f} s, "
+                f"{busy:.2f} s of them on the processor "
                 f"({seconds / PROMISED_S:.2f} of what is promised), {rest.plan.kg:.2f} kg; "
                 f"the old plan's rest {kept:.2f} kg"
             )
