@@ -66,7 +66,7 @@ def _load(home: Home, story: Story, seed: int, teller: Teller) -> None:
     with teller.progress("Reading the invented files", 3.0):
         loaded = load_world(home, seed=seed)
     lines = [f"{each.kind:9}{each.file:22}{each.understood[0] if each.understood else ''}" for each in loaded]
-    teller.tell("1. What the household has on file   (underoak load KIND FILE)", lines)
+    teller.tell("1. What the household has on file   (underoak load KIND FILE)", clipped(lines))
     story.files += [str(home.folder / "files" / each.file) for each in loaded]
 
 
@@ -126,7 +126,7 @@ def _day(home: Home, story: Story, seed: int, minutes: float, teller: Teller) ->
         f"{_name(each):28}{each.find.fresh_g:>6.0f} g   {each.words or 'all characters noted'}"
         for each in noted
     ]
-    teller.tell("4. The day   (underoak visit)", lines)
+    teller.tell("4. The day   (underoak visit)", clipped(lines))
     return noted
 
 
