@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time as clock
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -18,8 +19,9 @@ if TYPE_CHECKING:
     from underoak.desk.vet_find import VettedFind
     from underoak.settings import Home
 
-#: Seconds that the demo gives each solver.
-WALK_SECONDS, KITCHEN_SECONDS = 12.0, 5.0
+#: About how long each solver takes here. They stop by their rounds, not by a clock: the story is the same
+#: on every computer.
+WALK_SECONDS, KITCHEN_SECONDS = 8.0, 5.0
 #: Lines of one chapter: what fits a screen.
 SCREEN = 24
 
@@ -96,7 +98,7 @@ def _walk(home: Home, story: Story, teller: Teller) -> float:
     from underoak.desk.walk_plan import WalkWish
     from underoak.desk.walk_sheets import write_walk_sheets
 
-    wish = WalkWish(day=SATURDAY, hours=3.5, leaves=time(9), place=story.place, seconds=WALK_SECONDS)
+    wish = WalkWish(day=SATURDAY, hours=3.5, leaves=time(9), place=story.place, seconds=math.inf)
     with teller.progress("Looking for the best walk", WALK_SECONDS) as bar:
         started = clock.monotonic()
         walk = plan_walk(
@@ -165,7 +167,7 @@ def _kitchen(home: Home, story: Story, teller: Teller) -> None:
 
     opens = datetime.combine(SATURDAY, time.fromisoformat(home.settings.kitchen.evening_starts))
     with teller.progress("Planning the kitchen", KITCHEN_SECONDS):
-        plan = put_up_haul(home, HaulQuestion(day=SATURDAY, now=opens, seconds=KITCHEN_SECONDS))
+        plan = put_up_haul(home, HaulQuestion(day=SATURDAY, now=opens, seconds=math.inf))
     story.files += plan.files
     lines = [line for line in plan_lines(plan) if "begin by" not in line]
     teller.tell("6. How do we save it tonight?   (underoak kitchen)", clipped(lines))

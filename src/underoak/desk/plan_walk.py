@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 #: Body mass taken for an adult and a child [kg]. Common practice, no source.
 ADULT_KG, CHILD_KG = 70.0, 35.0
+#: Branches of the proof where no clock decides.
+STEADY_NODES = 20
 
 
 def no_telling(_: object) -> None:
@@ -201,11 +203,14 @@ def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
 
 
 def _effort(wish: WalkWish, parts: int) -> Effort:
-    """As many rounds as the seconds allow, shared among ``parts``; without seconds a fixed number."""
+    """As many rounds as the seconds allow, shared among ``parts``; without seconds a fixed number.
+
+    Without seconds no clock decides, and the same ground gives the same walk on every computer.
+    """
     from underoak.walk.solve import Effort
 
     if math.isinf(wish.seconds):
-        return Effort(rounds=wish.rounds)
+        return Effort(rounds=wish.rounds, nodes=STEADY_NODES)
     return Effort(rounds=1_000_000, seconds=wish.seconds / parts)
 
 

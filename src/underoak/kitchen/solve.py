@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -26,6 +27,8 @@ REFILLING_SHARE = 0.3
 #: Rounds of refilling before the solver, and from how many seeds.
 ROUNDS = 600
 STARTS = 6
+#: Branches that the bound from the evening without its clock may take.
+BOUND_NODES = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,8 @@ def best(
     Parameters
     ----------
     problem : from `underoak.kitchen.problem.kitchen_problem`
-    seconds : time limit of the solver, more than 0
+    seconds : time limit, more than 0. With ``math.inf`` no clock decides: every seed of refilling is tried,
+        no solver runs, and the same input gives the same plan on every computer
     seed : of refilling and solver; where no time limit is reached the same input gives the same plan
     enough_gap : it stops when value and bound are this close
 
@@ -75,7 +79,7 @@ def best(
     began = time.monotonic()
     start = _refilled(problem, quick(problem), seed, until=began + REFILLING_SHARE * seconds)
     clockless = max(quick_bound(problem, seconds=0.2 * seconds, seed=seed), start.value)
-    if clockless - start.value <= enough_gap * clockless:
+    if math.isinf(seconds) or clockless - start.value <= enough_gap * clockless:
         return replace(start, bound=clockless)
     solver = _model(problem, max(seconds - (time.monotonic() - began), 0.1), seed, enough_gap)
     _start_from(solver, problem, start)
@@ -96,6 +100,7 @@ def quick_bound(problem: KitchenProblem, *, seconds: float, seed: int = 1) -> fl
     See `underoak.kitchen.bound.without_the_clock`.
     """
     solver = _model(without_the_clock(problem), max(seconds, 0.05), seed, 1e-3)
+    solver.setOptionValue("mip_max_nodes", BOUND_NODES)
     solver.run()
     return min(float(solver.getInfo().mip_dual_bound), _every_lot_whole(problem))
 

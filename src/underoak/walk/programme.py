@@ -76,12 +76,14 @@ class Programme:
             float(self.highs.getInfo().objective_function_value),
         )  # fmt: skip
 
-    def solve(self, *, seconds: float, start: FloatArray | None = None) -> Answer:
-        """Solve in whole numbers for at most ``seconds``, beginning with the columns of ``start``."""
+    def solve(self, *, seconds: float, nodes: int | None = None, start: FloatArray | None = None) -> Answer:
+        """Solve in whole numbers, for at most ``seconds`` and ``nodes``, from the columns of ``start``."""
         import highspy
 
         highs = self.highs
         highs.setOptionValue("time_limit", float(highs.getRunTime() + seconds))
+        if nodes is not None:
+            highs.setOptionValue("mip_max_nodes", nodes)
         if start is not None:
             highs.setSolution(len(start), np.arange(len(start), dtype=np.int32), start)
         highs.run()

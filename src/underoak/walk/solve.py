@@ -39,13 +39,14 @@ LEAST_BRANCH_S = 8.0
 class Effort:
     """How hard to try. The same rounds and seed give the same walk; seconds only ever cut short.
 
-    ``rounds`` of each stage of local search; ``seconds`` for everything; ``prove`` asks for the bound;
-    a walk that brings ``enough_kg`` ends the search.
+    ``rounds`` of each stage of local search; ``seconds`` for everything; ``prove`` asks for the bound, by
+    at most ``nodes`` of branch and bound; a walk that brings ``enough_kg`` ends the search.
     """
 
     rounds: int = 200
     seconds: float = math.inf
     prove: bool = True
+    nodes: int | None = None
     enough_kg: float = math.inf
 
 
@@ -193,7 +194,8 @@ class _Run:
         programme = Programme(narrowed, seed=self.seed, relaxed=False)
         programme.add_rows(tightening.binding())
         start = None if self.found is None else columns_of(formulation, self.found)
-        answer = programme.solve(seconds=min(self.effort.seconds - self.spent(), 1e7), start=start)
+        left = min(self.effort.seconds - self.spent(), 1e7)
+        answer = programme.solve(seconds=left, nodes=self.effort.nodes, start=start)
         better = None if answer.values is None else found_in(formulation, answer.values)
         if better is not None and better.kg > self.kg:
             self.found = better
