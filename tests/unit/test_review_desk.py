@@ -14,7 +14,7 @@ from underoak.desk.record_visit import FindNote, VisitNote, record_visit
 from underoak.desk.review_answers import spot_forecasts, walk_promises, week_promises, weighed_batches
 from underoak.desk.review_finds import sides, unread_notes
 from underoak.errors import BadData
-from underoak.ledger.answers import GivenAnswer, given_answers, store_answer
+from underoak.ledger.answers import GivenAnswer, given_answer, given_answers, store_answer
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import store_places, store_spots
 from underoak.ledger.visits import visits
@@ -80,6 +80,27 @@ def test_answers_come_back_in_the_order_in_which_they_were_given(home: Home) -> 
     assert given_answers(connection, "week", until=DAY) == []
 
 
+def test_an_answer_comes_back_with_what_it_was_made_from(home: Home) -> None:
+    connection = open_ledger(home.ledger_path)
+    prizes = [{"edge": 3, "kg": 0.1 + 0.2, "chance": 1 / 3, "name": "old oak"}]
+    with writing(connection):
+        answer_id = store_answer(
+            connection,
+            "walk",
+            made_on=DAY,
+            for_day=DAY,
+            book_version="b",
+            inputs={"prizes": prizes},
+            document={},
+        )
+    answer = given_answer(connection, answer_id)
+    assert answer is not None
+    assert (answer.id, answer.book_version, answer.inputs) == (answer_id, "b", {"prizes": prizes})
+    assert given_answers(connection, "walk", until=DAY, since=DAY) == [answer]
+    assert given_answers(connection, "walk", until=date.max, since=date(2026, 10, 4)) == []
+    assert given_answer(connection, "none") is None
+
+
 def given(document: Any) -> list[GivenAnswer]:
     return [GivenAnswer(DAY, DAY, document)]
 
@@ -96,12 +117,9 @@ def test_walks_to_look_promise_nothing_and_outlooks_sum_over_kinds() -> None:
     assert (forecast.day, forecast.prime, forecast.made_on) == (date(2026, 10, 4), 0.5, DAY)
 
 
-@pytest.mark.parametrize(("net_g", "weighed"), [(60.0, 0), (71.0, 1)])
-def test_a_batch_booked_as_planned_is_no_measurement(net_g: float, weighed: int) -> None:
-    batch = Batch("1", "dry", DAY, "b", (("lot", 1000.0),))
-    jar = Jar("1-1", "1", "1-1", "pint_jar", net_g, DAY, None, None, ())
-    task = {"method_id": "dry", "lot_id": "lot", "fresh_g": 1000.0, "product_g": [50.0, 70.0]}
-    found, booked = weighed_batches(
-        [batch], [jar], taxa={"lot": "hen"}, plans=given({"tasks": [task]}), methods=load_methods()
-    )
-    assert (len(found), booked) == (weighed, 1 - weighed)
+@pytest.mark.parametrize("weighed", [False, True])
+def test_a_batch_booked_as_planned_is_no_measurement(weighed: bool) -> None:
+    batch = Batch("1", "dry", DAY, "b", (("lot", 1000.0),), weighed=weighed)
+    jar = Jar("1-1", "1", "1-1", "pint_jar", 60.0, DAY, None, None, ())
+    found, booked = weighed_batches([batch], [jar], taxa={"lot": "hen"}, methods=load_methods())
+    assert (len(found), booked) == (int(weighed), int(not weighed))

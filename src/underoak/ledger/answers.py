@@ -16,11 +16,14 @@ AnswerKind = Literal["week", "walk", "kitchen"]
 
 @dataclass(frozen=True, slots=True)
 class GivenAnswer:
-    """An answer as it was given. ``document`` holds plain JSON values."""
+    """An answer as given and what it was made from; ``document`` and ``inputs`` are plain JSON."""
 
     made_on: date
     for_day: date
     document: Any
+    id: str = ""
+    book_version: str = ""
+    inputs: Any = None
 
 
 def store_answer(
@@ -49,18 +52,32 @@ def store_answer(
     return answer_id
 
 
-def given_answers(connection: sqlite3.Connection, kind: AnswerKind, *, until: date) -> list[GivenAnswer]:
-    """All answers of a kind for days up to ``until``, in the order in which they were given."""
+_COLUMNS = "SELECT id, made_on, for_day, book_version, inputs, document FROM answer"
+
+
+def given_answers(
+    connection: sqlite3.Connection, kind: AnswerKind, *, until: date, since: date = date.min
+) -> list[GivenAnswer]:
+    """All answers of a kind for days from ``since`` to ``until``, in the order they were given."""
     rows = connection.execute(
-        "SELECT made_on, for_day, document FROM answer WHERE kind = ? AND for_day <= ? "
-        "ORDER BY made_on, rowid",
-        (kind, until.isoformat()),
+        f"{_COLUMNS} WHERE kind = ? AND for_day BETWEEN ? AND ? ORDER BY made_on, rowid",
+        (kind, since.isoformat(), until.isoformat()),
     )
-    return [
-        GivenAnswer(
-            date.fromisoformat(row["made_on"]),
-            date.fromisoformat(row["for_day"]),
-            json.loads(row["document"]),
-        )
-        for row in rows
-    ]
+    return [_given(row) for row in rows]
+
+
+def given_answer(connection: sqlite3.Connection, answer_id: str) -> GivenAnswer | None:
+    """One answer by its id, None where there is none."""
+    row = connection.execute(f"{_COLUMNS} WHERE id = ?", (answer_id,)).fetchone()
+    return _given(row) if row else None
+
+
+def _given(row: sqlite3.Row) -> GivenAnswer:
+    return GivenAnswer(
+        made_on=date.fromisoformat(row["made_on"]),
+        for_day=date.fromisoformat(row["for_day"]),
+        document=json.loads(row["document"]),
+        id=row["id"],
+        book_version=row["book_version"],
+        inputs=json.loads(row["inputs"]),
+    )
