@@ -91,6 +91,7 @@ def test_what_was_made_is_taken_off_and_traced_both_ways(larder: Home) -> None:
     (made,) = done(larder, task["id"], "--specimen", "paper bag in the refrigerator")
     codes = [jar["code"] for jar in made["jars"]]
     assert len(codes) == task["containers"]
+    assert not made["batch"]["weighed"]
     again = ask(larder, "kitchen", "--seconds", "0")
     before = {lot["id"]: lot["fresh_g"] for lot in plan["lots"]}
     after = {lot["id"]: lot["fresh_g"] for lot in again["lots"]}
@@ -132,7 +133,8 @@ def test_tasks_are_those_of_the_plan_shown_last(larder: Home) -> None:
 
 
 def test_labels_of_the_day_are_written(larder: Home) -> None:
-    done(larder, "--method", "pickle_refrigerator", "--lot", "lot-f2=1000", "--units", "4x130")
+    (made,) = done(larder, "--method", "pickle_refrigerator", "--lot", "lot-f2=1000", "--units", "4x130")
+    assert made["batch"]["weighed"]
     answer = ask(larder, "jars", "--labels", "--paper", "a4-8")
     page = pypdfium2.PdfDocument(answer["files"][0])[0]
     text = " ".join(page.get_textpage().get_text_range().split())

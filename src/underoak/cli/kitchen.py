@@ -213,6 +213,8 @@ def _made_lines(made: tuple[MadeBatch, ...]) -> Iterator[str]:
     for one in made:
         yield f"Batch {one.batch.id}: {one.method}, {len(one.jars)} unit(s)"
         yield from (f"  {jar.code}  {jar.net_g:.0f} g  use by {jar.use_by or '-'}" for jar in one.jars)
+        if one.jars and not one.batch.weighed:
+            yield "  These grams are the plan's. Give what you weighed with --units: that teaches yields."
         yield from (f"  AGAINST ADVICE: {why}" for why in one.batch.against_advice)
         yield from (f"  Caution: {words}" for words in one.cautions)
         if not one.jars:

@@ -167,6 +167,7 @@ def _record(
         ready_at=work.ready_at,
         trays=work.trays,
         note=note.note,
+        weighed=note.units is not None,
     )
     cautions = _cautions(work, pairs, against)
     jars = tuple(_jars(batch, work, note, cautions))

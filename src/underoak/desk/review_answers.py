@@ -111,38 +111,25 @@ def weighed_batches(
     jars: Iterable[Jar],
     *,
     taxa: Mapping[str, str],
-    plans: Iterable[GivenAnswer],
     methods: Mapping[str, Method],
 ) -> tuple[list[WeighedBatch], int]:
     """Batches whose product was weighed, and how many were only booked as planned.
 
-    ``taxa`` maps lot id to taxon id. A batch that holds exactly the middle of its plan's range was taken
-    over from the plan: it would only repeat the book.
+    ``taxa`` maps lot id to taxon id. What was taken over from a plan would only repeat the book.
     """
     product: dict[str, list[float]] = {}
     for jar in jars:
         product.setdefault(jar.batch_id, []).append(jar.net_g)
-    planned = _planned(plans)
     weighed, booked = [], 0
     for batch in batches:
         kinds = {taxa.get(lot_id, "") for lot_id, _ in batch.lots}
         method = methods.get(batch.method_id)
         if batch.id not in product or len(kinds) != 1 or method is None or method.yields is None:
             continue
-        grams = sum(product[batch.id])
-        middles = [planned.get((batch.method_id, lot_id, round(g, 3))) for lot_id, g in batch.lots]
-        if any(m is not None and abs(grams - m) <= 0.051 * len(product[batch.id]) for m in middles):
+        if not batch.weighed:
             booked += 1
             continue
+        grams = sum(product[batch.id])
         fresh = sum(g for _, g in batch.lots)
         weighed.append(WeighedBatch(batch.id, kinds.pop(), batch.method_id, fresh, grams))
     return weighed, booked
-
-
-def _planned(plans: Iterable[GivenAnswer]) -> dict[tuple[str, str, float], float]:
-    """(method, lot, fresh grams) -> grams of product in the middle of the plan."""
-    return {
-        (task["method_id"], task["lot_id"], round(task["fresh_g"], 3)): sum(task["product_g"]) / 2.0
-        for plan in plans
-        for task in plan.document["tasks"]
-    }

@@ -158,12 +158,11 @@ def _yields(
         [batch for batch in batches(connection).values() if batch.made_on <= until],
         jars(connection),
         taxa={lot.id: lot.taxon_id for lot in kept_lots(connection).values()},
-        plans=given_answers(connection, "kitchen", until=until),
         methods=methods,
     )
     known = {(b.taxon_id, b.method_id): book_yield(book, methods[b.method_id], b.taxon_id) for b in weighed}
     notes = [
-        f"{booked} batch(es) hold exactly what the plan said, so they were not weighed and teach nothing: "
+        f"{booked} batch(es) were booked with the plan's weights, not weighed, and teach nothing: "
         "give what you weighed with 'underoak kitchen done --units'."
     ]
     return own_yields(weighed, known), notes if booked else []

@@ -88,6 +88,7 @@ def store_batch(connection: sqlite3.Connection, batch: Batch, jars: Iterable[Jar
         "ready_at": batch.ready_at.isoformat() if batch.ready_at else None,
         "trays": batch.trays,
         "note": batch.note,
+        "weighed": batch.weighed,
     }
     connection.execute(
         "INSERT INTO batch (id, method_id, made_on, book_version, document, against_advice) "
@@ -170,6 +171,7 @@ def _batch(row: sqlite3.Row, lots: tuple[tuple[str, float], ...]) -> Batch:
         ready_at=datetime.fromisoformat(str(ready)) if ready else None,
         trays=int(document.get("trays") or 0),
         note=str(document.get("note") or ""),
+        weighed=bool(document.get("weighed")),
     )
 
 

@@ -123,7 +123,10 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What was really made: a method, its lots with fresh grams, and the moment."""
+    """What was really made: a method, its lots with fresh grams, and the moment.
+
+    ``weighed`` says that somebody weighed the product; otherwise its grams are the plan's.
+    """
 
     id: str
     method_id: str
@@ -134,6 +137,7 @@ class Batch:
     ready_at: datetime | None = None
     trays: int = 0
     note: str = ""
+    weighed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
