@@ -252,7 +252,7 @@ def expected(connection: sqlite3.Connection, home: Home, taxon: Taxon) -> dict[d
     inputs = outlook_inputs(connection, TODAY)
     days = [TODAY + timedelta(days=n) for n in range(10)]
     return {
-        day: float(expected_at([oak], [taxon], day, climates=climates, visits=inputs)[0][0]) for day in days
+        day: float(expected_at([oak], [taxon], day, climates=climates, inputs=inputs)[0][0]) for day in days
     }
 
 

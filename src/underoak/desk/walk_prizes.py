@@ -57,11 +57,11 @@ def appetite(book: Book, names: Sequence[str]) -> list[Taxon]:
 
 def prizes_of(
     ground: WalkGround, taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    visits: OutlookInputs, walk_min: FloatArray,
+    inputs: OutlookInputs, walk_min: FloatArray,
 ) -> list[Prize]:  # fmt: skip
     """Every prize of the ground on ``day``; ``walk_min`` (edges,) is the quicker walking time.
 
-    ``visits`` is all that `outlook_inputs` gave: the reports and what was learned count as in the week.
+    ``inputs`` is all that `outlook_inputs` gave: the reports and what was learned count as in the week.
 
     Method: a host's expected kilograms times the share of it seen from the trail lies on the trail;
     the rest, up to what a close look shows, is a prize of its own with the minutes of going there.
@@ -73,7 +73,7 @@ def prizes_of(
     trees = [tree for tree in ground.trees if tree.id not in known]
     stand_ins = [_as_spot(tree, ground.place.id) for tree in trees]
     usual = [_usual_host(patch, ground.place.id) for patch in ground.patches]
-    kg, chance = expected_at([*ground.spots, *stand_ins, *usual], taxa, day, climates=climates, visits=visits)
+    kg, chance = expected_at([*ground.spots, *stand_ins, *usual], taxa, day, climates=climates, inputs=inputs)
     here, there = len(ground.spots), len(ground.spots) + len(trees)
     thick = _thick(ground, kg[there:], chance[there:])
     return [
@@ -84,12 +84,12 @@ def prizes_of(
 
 def expected_at(
     spots: Sequence[Spot], taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    visits: OutlookInputs,
+    inputs: OutlookInputs,
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
     """Kilograms of all taxa together, and the chance that at least one is prime, shapes (spots,)."""
     if not spots:
         return np.zeros(0), np.zeros(0)
-    table = visits.basis(climates).table(spots, taxa, [day])
+    table = inputs.basis(climates).table(spots, taxa, [day])
     return table.expected_kg[:, :, 0].sum(axis=1), 1.0 - np.prod(1.0 - table.prime[:, :, 0], axis=1)
 
 

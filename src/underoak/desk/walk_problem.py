@@ -86,7 +86,7 @@ def problem_of(
         appetite(book, outing.wish.taxa),
         outing.wish.day,
         climates=climates,
-        visits=outlook_inputs(connection, outing.wish.day),
+        inputs=outlook_inputs(connection, outing.today),
         walk_min=np.minimum(there, back),
     )
     prizes = tuple(prize for prize in found if prize.edge < 0 or not limits.closed[prize.edge])
