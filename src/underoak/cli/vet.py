@@ -13,11 +13,10 @@ import click
 
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
 from underoak.errors import UserMistake
+from underoak.sheets.wording import NEVER_EATEN
 
 if TYPE_CHECKING:
     from underoak.model.vetting import Observations, Verdict
-
-NEVER = "Nothing here says that it may be eaten. When unsure, leave it in the woods."
 
 
 @click.command()
@@ -126,7 +125,7 @@ def lines(verdict: Verdict) -> Iterator[str]:
         yield from (f"Caution: {words}" for words in verdict.cautions)
     if verdict.reviewed:
         yield verdict.reviewed
-    yield NEVER
+    yield NEVER_EATEN
 
 
 def _home(at_home: bool | None) -> str:

@@ -22,11 +22,16 @@ def seen_words(observations: Any) -> Iterator[str]:
     bodies = observations.get("bodies", ()) if isinstance(observations, dict) else ()
     for body in bodies:
         seen = [
-            f"{name.replace('_', ' ')}: {_value(found)}"
-            for name, found in body.get("observations", {}).items()
+            f"{character.replace('_', ' ')}: {_value(found)}"
+            for character, found in body.get("observations", {}).items()
             if found.get("look") in ("seen", "absent")
         ]
-        yield f"body {body['id']}: " + ("; ".join(seen) if seen else "nothing noted")
+        name = str(body["id"])
+        yield (
+            (name if name.startswith("body") else f"body {name}")
+            + ": "
+            + ("; ".join(seen) if seen else "nothing noted")
+        )
 
 
 def _value(found: dict[str, Any]) -> str:
