@@ -7,7 +7,8 @@ import sqlite3
 from collections.abc import Iterable
 from datetime import date
 
-from underoak.model.visits import Find, Search, Visit
+from underoak.ledger.seasons import seasons
+from underoak.model.visits import Find, Visit
 
 
 def store_visits(connection: sqlite3.Connection, visits: Iterable[Visit]) -> int:
@@ -66,34 +67,7 @@ def visits(
     connection: sqlite3.Connection, since: date | None = None, until: date | None = None
 ) -> list[Visit]:
     """Visits from ``since`` to ``until`` (both inclusive, None is open), by day."""
-    span = ((since or date.min).isoformat(), (until or date.max).isoformat())
-    searches: dict[str, list[Search]] = {}
-    finds: dict[str, list[Find]] = {}
-    for row in connection.execute(
-        "SELECT search.* FROM search JOIN visit ON visit.id = visit_id "
-        "WHERE day BETWEEN ? AND ? ORDER BY spot_id",
-        span,
-    ):
-        searches.setdefault(row["visit_id"], []).append(Search(row["spot_id"], row["thoroughness"]))
-    for row in connection.execute(
-        "SELECT find.* FROM find JOIN visit ON visit.id = visit_id "
-        "WHERE day BETWEEN ? AND ? ORDER BY find.id",
-        span,
-    ):
-        finds.setdefault(row["visit_id"], []).append(_find(row))
-    return [
-        Visit(
-            row["id"],
-            date.fromisoformat(row["day"]),
-            row["place_id"],
-            row["minutes"],
-            tuple(json.loads(row["people"])),
-            tuple(searches.get(row["id"], ())),
-            tuple(finds.get(row["id"], ())),
-            row["note"],
-        )
-        for row in connection.execute("SELECT * FROM visit WHERE day BETWEEN ? AND ? ORDER BY day, id", span)
-    ]
+    return [visit for season in seasons(connection, since, until) for visit in season.visits]
 
 
 def find_by_id(connection: sqlite3.Connection, find_id: str) -> tuple[Find, Visit] | None:
@@ -106,9 +80,3 @@ def find_by_id(connection: sqlite3.Connection, find_id: str) -> tuple[Find, Visi
     day = date.fromisoformat(row["day"])
     visit = next(v for v in visits(connection, day, day) if v.id == row["visit_id"])
     return next(f for f in visit.finds if f.id == find_id), visit
-
-
-def _find(row: sqlite3.Row) -> Find:
-    return Find(
-        row["id"], row["spot_id"], row["taxon_id"], row["stage"], row["bodies"], row["fresh_g"], row["note"]
-    )
