@@ -1,4 +1,4 @@
-"""Open, create and migrate the ledger file."""
+"""Open, create and migrate the ledger; one transaction for each change."""
 
 from __future__ import annotations
 
@@ -10,8 +10,14 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING, overload
 
 from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.connection import Ledger
+
+if TYPE_CHECKING:
+    from underoak.ledger.shared.session import SharedLedger
+    from underoak.model.club import ClubAddress
 
 _NAME = re.compile(r"(\d{4})_\w+\.sql$")
 
@@ -23,16 +29,40 @@ def migrations() -> list[tuple[int, str]]:
     return sorted(steps)
 
 
-def open_ledger(path: Path, *, create: bool = False) -> sqlite3.Connection:
-    """Connection to the ledger at ``path``, migrated to the newest schema.
+@overload
+def open_ledger(at: Path, *, create: bool = False) -> sqlite3.Connection: ...
 
-    Foreign keys are on, journal is a write-ahead log, and every write needs `writing`.
-    Before a migration the old file is copied beside itself as ``ledger.before-NNNN.sqlite3``.
+
+@overload
+def open_ledger(at: ClubAddress, *, create: bool = False) -> SharedLedger: ...
+
+
+@overload
+def open_ledger(at: Path | ClubAddress, *, create: bool = False) -> Ledger: ...
+
+
+def open_ledger(at: Path | ClubAddress, *, create: bool = False) -> Ledger:
+    """Connection to the ledger in a file or on a club's server, migrated to the newest schema.
+
+    Every write needs `writing`.
 
     Raises
     ------
     UserMistake   when there is no ledger and ``create`` is false
-    NoAnswer      when the file is no whole ledger, was written by a newer program, or cannot be written now
+    NoAnswer      when it is no whole ledger, was written by a newer program, or cannot be written now
+    """
+    if isinstance(at, Path):
+        return _open_file(at, create=create)
+    from underoak.ledger.shared.opening import open_shared
+
+    return open_shared(at, create=create)
+
+
+def _open_file(path: Path, *, create: bool) -> sqlite3.Connection:
+    """Connection to a ledger file.
+
+    Foreign keys are on, journal is a write-ahead log. Before a migration the old file is copied beside itself
+    as ``ledger.before-NNNN.sqlite3``.
     """
     if not create and not path.exists():
         raise UserMistake(
@@ -123,20 +153,20 @@ def statements(text: str) -> Iterator[str]:
 
 
 @contextmanager
-def writing(connection: sqlite3.Connection) -> Iterator[sqlite3.Connection]:
-    """One transaction: all of it is stored, or nothing.
+def writing(connection: Ledger) -> Iterator[Ledger]:
+    """One transaction: all of it is stored, or nothing. Writers come one after the other.
 
     Raises
     ------
-    NoAnswer      when it cannot be stored: the disk is full or may not be written, or another program holds
-                  the ledger; nothing of it is stored then
+    NoAnswer      when it cannot be stored: the disk is full or may not be written, another program holds
+                  the ledger, or the club's server broke off; nothing of it is stored then
     """
     try:
         connection.execute("BEGIN IMMEDIATE")
         yield connection
         connection.execute("COMMIT")
     except BaseException as error:
-        # SQLite ends the transaction by itself when the disk is full.
+        # A full disk or a lost server has ended the transaction by itself.
         if connection.in_transaction:
             connection.execute("ROLLBACK")
         if told := in_words(error):
