@@ -12,8 +12,7 @@ from underoak.ledger.places import places
 from underoak.ledger.reports import reports
 
 if TYPE_CHECKING:
-    import sqlite3
-
+    from underoak.ledger.connection import Ledger
     from underoak.model.visits import Report
     from underoak.settings import Home
 
@@ -68,7 +67,7 @@ def around_week(home: Home, *, today: date) -> AroundWeek:
         connection.close()
 
 
-def _weather(connection: sqlite3.Connection, home: Home, today: date) -> tuple[WeatherDay, ...]:
+def _weather(connection: Ledger, home: Home, today: date) -> tuple[WeatherDay, ...]:
     series = nearest_series(connection, home.settings.where, today=today)
     if series is None:
         return ()
@@ -89,7 +88,7 @@ def _known(value: float) -> float | None:
     return None if value != value else float(value)  # noqa: PLR0124 - NaN is a gap
 
 
-def _seasons(connection: sqlite3.Connection, home: Home, today: date) -> tuple[SeasonSpan, ...]:
+def _seasons(connection: Ledger, home: Home, today: date) -> tuple[SeasonSpan, ...]:
     from underoak.book.load import load_book
     from underoak.outlook.season import day_of_season, season_of
     from underoak.outlook.season_prior import record_centre, usual_frost

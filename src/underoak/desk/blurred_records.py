@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -20,6 +19,7 @@ from underoak.export.blurred_record import (
     blurred_day,
     keyed_id,
 )
+from underoak.ledger.connection import Ledger
 from underoak.ledger.photos import Photo, photos
 from underoak.ledger.places import places, spots
 from underoak.ledger.verdicts import StoredVerdict, verdicts_of
@@ -44,7 +44,7 @@ class Wish:
 
 
 def blurred_records(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     folder: Path,
     wish: Wish,
     key: bytes,
@@ -63,7 +63,7 @@ def blurred_records(
 
 
 class _Blurring:
-    def __init__(self, connection: sqlite3.Connection, folder: Path, wish: Wish, key: bytes) -> None:
+    def __init__(self, connection: Ledger, folder: Path, wish: Wish, key: bytes) -> None:
         known = {place.id: place for place in places(connection)}
         every = spots(connection)
         self._connection, self._folder, self._wish, self._key = connection, folder, wish, key

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import shutil
-import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from pathlib import Path
 
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.backup import ledger_faults
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.doctor import Ailment, add_looks, clock_trouble, orphans, salvage
 from underoak.ledger.photos import photos
@@ -67,7 +67,7 @@ def check_home(home: Home, *, today: date, repair: frozenset[str] = frozenset())
 REPAIRS = ("ledger", "looks", "photos", "leftovers")
 
 
-def _photo_trouble(home: Home, connection: sqlite3.Connection) -> Iterator[Ailment]:
+def _photo_trouble(home: Home, connection: Ledger) -> Iterator[Ailment]:
     known = photos(connection)
     missing = sorted({photo.file for photo in known if not (home.photos / photo.file).is_file()})
     if missing:
@@ -89,7 +89,7 @@ def _files_of(home: Home) -> set[str]:
     return {p.name for p in home.photos.glob("*") if p.is_file() and p.suffix != ".part"}
 
 
-def _forget_photos(home: Home, connection: sqlite3.Connection) -> int:
+def _forget_photos(home: Home, connection: Ledger) -> int:
     gone = [p for p in photos(connection) if not (home.photos / p.file).is_file()]
     with writing(connection):
         connection.executemany(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
@@ -13,6 +12,7 @@ from underoak.book.onsets import load_onsets
 from underoak.desk.evidence_words import seen_words, verdict_words
 from underoak.errors import BadData, NoAnswer, UserMistake
 from underoak.kitchen.onset import LOOK_BACK, OnsetAnswer, onset_answer
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.pantry import batches, jars, kept_lots
 from underoak.ledger.servings import servings
@@ -201,7 +201,7 @@ def _from_ledger(home: Home, note: IllNote, book: Book, notes: list[str]) -> tup
         connection.close()
 
 
-def _meals(connection: sqlite3.Connection, note: IllNote, book: Book) -> Iterator[Meal]:
+def _meals(connection: Ledger, note: IllNote, book: Book) -> Iterator[Meal]:
     """Servings of the last month; then jars and fresh batches of that time that no serving speaks of."""
     until = note.began_at or note.now
     since = until - LOOK_BACK

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from underoak.book.hosts import host_groups
 from underoak.export.geojson import line_feature, point_feature
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.ground import terrains, trails, trees
 from underoak.ledger.places import car_parks, places, spots
@@ -57,7 +57,7 @@ def _place(place: Place) -> dict[str, Any]:
     return {"type": "Feature", "geometry": geometry, "properties": told}
 
 
-def _trees(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
+def _trees(connection: Ledger) -> Iterator[dict[str, Any]]:
     """The thickest host trees."""
     groups = host_groups()
     every = sorted(trees(connection), key=lambda t: (-(t.diameter_cm or 0.0), t.id))
@@ -74,7 +74,7 @@ def _trees(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
         yield point_feature((tree.longitude_deg, tree.latitude_deg), told)
 
 
-def _spots(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
+def _spots(connection: Ledger) -> Iterator[dict[str, Any]]:
     given = finds_by_spot(connection)
     for spot in spots(connection):
         finds, last = given.get(spot.id, (0, ""))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from dataclasses import replace
 from datetime import date, datetime, time
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 from underoak.book.load import Book
 from underoak.errors import BadData, UserMistake
 from underoak.intake.haul import read_haul
+from underoak.ledger.connection import Ledger
 from underoak.ledger.evidence import FindEvidence, finds_of_day, lapsed
 from underoak.ledger.pantry import kept_lots, used_g
 from underoak.model.kitchen import Dirt, Keeping, Lot
@@ -21,7 +21,7 @@ _MORNING = time(9)
 
 
 def lots_of_day(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     book: Book,
     day: date,
     *,

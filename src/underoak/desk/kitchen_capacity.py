@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -14,6 +13,7 @@ from underoak.desk.haul import lots_of_day
 from underoak.desk.kitchen_now import kitchen_now
 from underoak.kitchen.capacity import capacity_kg
 from underoak.kitchen.wishes import usual_hours
+from underoak.ledger.connection import Ledger
 from underoak.model.book import KitchenUse, Taxon
 from underoak.model.household import Settings
 
@@ -31,7 +31,7 @@ class CapacityTonight:
 
 
 def capacity_tonight(
-    connection: sqlite3.Connection, settings: Settings, book: Book, day: date, taxa: Sequence[Taxon]
+    connection: Ledger, settings: Settings, book: Book, day: date, taxa: Sequence[Taxon]
 ) -> CapacityTonight:
     """What the kitchen can take on the evening of ``day``, for the walk to stop at.
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping
 from datetime import date, datetime
 
 from underoak.kitchen.wishes import Busy
+from underoak.ledger.connection import Ledger
 from underoak.ledger.pantry import batches, jars, kept_lots
 from underoak.model.household import Kitchen
 from underoak.model.kitchen import Jar
@@ -14,7 +14,7 @@ from underoak.model.method import Method
 
 
 def kitchen_now(
-    kitchen: Kitchen, connection: sqlite3.Connection, methods: Mapping[str, Method], day: date, now: datetime
+    kitchen: Kitchen, connection: Ledger, methods: Mapping[str, Method], day: date, now: datetime
 ) -> tuple[Kitchen, tuple[Busy, ...]]:
     """The kitchen of the settings less the jars, litres and freezer load of the day's batches.
 
@@ -56,7 +56,7 @@ def _volume_l(jar: Jar, made: Mapping[str, object], methods: Mapping[str, Method
     return method.packing.volume_l if method and method.packing else 0.5
 
 
-def left_of_earlier_years(connection: sqlite3.Connection, day: date) -> dict[tuple[str, str], float]:
+def left_of_earlier_years(connection: Ledger, day: date) -> dict[tuple[str, str], float]:
     """Fresh kilograms that the jars still kept from before ``day`` stand for, by (taxon, method)."""
     made, lots = batches(connection), kept_lots(connection)
     by_batch: dict[str, list[Jar]] = {}

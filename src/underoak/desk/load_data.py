@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from underoak.desk.load_kinds import KINDS, Context, Options
 from underoak.errors import BadData, UserMistake
 from underoak.intake.reading import Reading, read_bytes
+from underoak.ledger.connection import Ledger, Row
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import places, spots
 from underoak.model.problem import Problem
@@ -77,7 +78,7 @@ def read_files(
 def _context(home: Home, options: Options, today: date) -> tuple[Context, set[str]]:
     """What readers may know of the ledger; the ledger is opened for reading only."""
     connection = sqlite3.connect(f"{home.ledger_path.absolute().as_uri()}?mode=ro", uri=True)
-    connection.row_factory = sqlite3.Row
+    connection.row_factory = Row
     try:
         where = home.settings.where
         context = Context(
@@ -95,7 +96,7 @@ def _context(home: Home, options: Options, today: date) -> tuple[Context, set[st
     return context, known
 
 
-def _pack_entries(connection: sqlite3.Connection) -> tuple[Noted, ...]:
+def _pack_entries(connection: Ledger) -> tuple[Noted, ...]:
     """What telephones noted before; nothing in a ledger that is older than their table."""
     from underoak.ledger.pack import noted_entries
 
@@ -125,7 +126,7 @@ def store_files(
         connection.close()
 
 
-def _store(connection: sqlite3.Connection, kind: str, file: ReadFile, today: date) -> Loaded:
+def _store(connection: Ledger, kind: str, file: ReadFile, today: date) -> Loaded:
     stored = 0
     if not file.known_before:
         stored = KINDS[kind].store(connection, file.reading.records)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from underoak.errors import BadData, UserMistake
 from underoak.intake.reading import Reading
+from underoak.ledger.connection import Ledger
 from underoak.ledger.ground_records import store_ground
 from underoak.model.ground import LonLat, Place, Spot
 from underoak.model.problem import Problem
@@ -73,7 +73,7 @@ class Kind:
     """
 
     read: Callable[[Path, Context], Reading[Any]]
-    store: Callable[[sqlite3.Connection, Sequence[Any]], int]
+    store: Callable[[Ledger, Sequence[Any]], int]
     repeats: bool = False
     after: Callable[[Context, Sequence[Any]], Context] = lambda context, _: context
 
@@ -236,23 +236,23 @@ def _wrong_ending(path: Path, expected: str) -> BadData:
     return BadData([Problem(f"the ending {path.suffix or 'of the name'} is not known", path.name, expected)])
 
 
-def _store_ground(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_ground(connection: Ledger, records: Sequence[Any]) -> int:
     return sum(store_ground(connection, records).values())
 
 
-def _store_weather(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_weather(connection: Ledger, records: Sequence[Any]) -> int:
     from underoak.ledger.weather import store_series
 
     return sum(store_series(connection, series) for series in records)
 
 
-def _store_stations(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_stations(connection: Ledger, records: Sequence[Any]) -> int:
     from underoak.ledger.weather import place_stations
 
     return place_stations(connection, records)
 
 
-def _store_visits(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_visits(connection: Ledger, records: Sequence[Any]) -> int:
     from underoak.ledger.visits import store_visits
     from underoak.model.visits import Visit
 
@@ -262,7 +262,7 @@ def _store_visits(connection: sqlite3.Connection, records: Sequence[Any]) -> int
     )
 
 
-def _store_reports(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_reports(connection: Ledger, records: Sequence[Any]) -> int:
     from underoak.ledger.reports import store_reports
 
     return store_reports(connection, records)
@@ -272,7 +272,7 @@ def _after_pack(context: Context, records: Sequence[Any]) -> Context:
     return replace(context, pack_entries=(*context.pack_entries, *records))
 
 
-def _store_pack(connection: sqlite3.Connection, records: Sequence[Any]) -> int:
+def _store_pack(connection: Ledger, records: Sequence[Any]) -> int:
     from underoak.desk.take_in_pack import take_in
 
     return take_in(connection, records)

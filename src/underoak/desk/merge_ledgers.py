@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from contextlib import closing
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.backup import copy_ledger, ledger_faults, read_only, schema_of
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.merge import Merged, merge
 from underoak.settings import LEDGER_NAME, Home
@@ -42,7 +42,7 @@ def merge_ledgers(home: Home, other: Path, *, with_pantry: bool = False, both: b
     return merged
 
 
-def _opened(path: Path) -> sqlite3.Connection:
+def _opened(path: Path) -> Ledger:
     with closing(read_only(path)) as unchanged:
         if schema_of(unchanged) == 0:
             raise NoAnswer("the other file is no ledger", remedy="name a home's folder or its ledger.sqlite3")

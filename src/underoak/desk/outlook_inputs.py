@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 from underoak.desk.track_record import TrackRecord, track_record
+from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
@@ -40,7 +40,7 @@ class OutlookInputs:
         )
 
 
-def inputs_until(connection: sqlite3.Connection, book: Book, day: date) -> OutlookInputs:
+def inputs_until(connection: Ledger, book: Book, day: date) -> OutlookInputs:
     """The inputs known by a day."""
     from underoak.ledger.places import spots
     from underoak.ledger.reports import reports

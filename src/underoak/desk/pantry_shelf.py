@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -11,6 +10,7 @@ from pathlib import Path
 from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.errors import NoAnswer
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import FindEvidence, evidence_of
 from underoak.ledger.pantry import batches, jars, kept_lots, set_jar_state
@@ -149,7 +149,7 @@ def change_jar(
         connection.close()
 
 
-def _not_to_be_given(connection: sqlite3.Connection, one: ShelfJar) -> str | None:
+def _not_to_be_given(connection: Ledger, one: ShelfJar) -> str | None:
     if one.against_advice:
         return AGAINST_ADVICE
     if one.forbidden or one.over:
@@ -221,7 +221,7 @@ def label_of(one: ShelfJar) -> Label:
     )
 
 
-def _all(connection: sqlite3.Connection, today: date) -> list[ShelfJar]:
+def _all(connection: Ledger, today: date) -> list[ShelfJar]:
     book, made, lots = load_book(), batches(connection), kept_lots(connection)
     states = {e.find_id: e for e in evidence_of(connection, [lot.find_id or "" for lot in lots.values()])}
     doubts = {lot.id: _doubt(states.get(lot.find_id or "")) for lot in lots.values()}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -12,6 +11,7 @@ from typing import TYPE_CHECKING
 from underoak.desk.doubtful_rain import without_doubtful_rain
 from underoak.desk.weather_note import STILL, WeatherNote, note_of
 from underoak.errors import NoAnswer
+from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from underoak.model.ground import Place, Terrain
@@ -40,7 +40,7 @@ class Stand:
 
 
 def place_climates(
-    connection: sqlite3.Connection, where: Whereabouts, known: Sequence[Place], *, today: date
+    connection: Ledger, where: Whereabouts, known: Sequence[Place], *, today: date
 ) -> tuple[dict[str, Climate], WeatherNote]:
     """Climate by place id, and the note that says what it stands on.
 
@@ -78,16 +78,14 @@ def place_climates(
     return climates, note.telling(*(f"{words}. {STILL}" for words in dict.fromkeys(trouble)))
 
 
-def nearest_series(
-    connection: sqlite3.Connection, where: Whereabouts, *, today: date
-) -> WeatherSeries | None:
+def nearest_series(connection: Ledger, where: Whereabouts, *, today: date) -> WeatherSeries | None:
     """Weather as measured at the station nearest to the home that has any by today; None without one."""
     home = Stand("home", where.latitude_deg, where.longitude_deg, where.elevation_m)
     stations, _ = _stations(connection, [home])
     return next((s for s in stations if s.first_day <= today and not s.forecast.all()), None)
 
 
-def _stations(connection: sqlite3.Connection, stands: Sequence[Stand]) -> tuple[list[WeatherSeries], str]:
+def _stations(connection: Ledger, stands: Sequence[Stand]) -> tuple[list[WeatherSeries], str]:
     """Series of all stations that serve a stand, nearest to the first stand first; else why there is none."""
     from underoak.ledger.weather import load_series, stations
     from underoak.weather.blend import FARTHEST_KM, MOST_STATIONS
@@ -175,9 +173,7 @@ def _carried_on(series: WeatherSeries, stand: Stand, today: date) -> dict[int, G
     return {run.year: _ground(run.series, stand) for run in runs[-MOST_PAST_YEARS:]}
 
 
-def _stands(
-    connection: sqlite3.Connection, where: Whereabouts, known: Sequence[Place]
-) -> Mapping[str, Stand]:
+def _stands(connection: Ledger, where: Whereabouts, known: Sequence[Place]) -> Mapping[str, Stand]:
     """Where the known places lie, then those that have a spot."""
     from underoak.ledger.ground import terrains
     from underoak.ledger.places import places, spots

@@ -12,9 +12,8 @@ from underoak.desk.walk_problem import problem_of
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
-    import sqlite3
-
     from underoak.desk.walk_plan import Outing, PlannedWalk, WalkPlan, WalkWish
+    from underoak.ledger.connection import Ledger
     from underoak.model.household import Settings
     from underoak.settings import Home
     from underoak.walk.several import Slot
@@ -138,7 +137,7 @@ def _kept(
 
 
 def _options(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     settings: Settings,
     wish: WalkWish,
     *,

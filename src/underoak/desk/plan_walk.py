@@ -16,9 +16,8 @@ from underoak.desk.walk_time import walk_time
 from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
-    import sqlite3
-
     from underoak.book.load import Book
+    from underoak.ledger.connection import Ledger
     from underoak.model.household import Person, Settings
     from underoak.settings import Home
     from underoak.walk.growing_load import Carrier
@@ -73,7 +72,7 @@ def plan_walk(
 
 
 def keep(
-    connection: sqlite3.Connection, wish: WalkWish, walk: PlannedWalk, *, book_version: str, today: date
+    connection: Ledger, wish: WalkWish, walk: PlannedWalk, *, book_version: str, today: date
 ) -> PlannedWalk:
     """Store a walk as an answer with what was asked; the walk with the answer's id."""
     from underoak.ledger.answers import store_answer
@@ -102,7 +101,7 @@ def mark_of(problem: WalkProblem) -> str:
     return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
-def outing_of(connection: sqlite3.Connection, settings: Settings, wish: WalkWish, today: date) -> Outing:
+def outing_of(connection: Ledger, settings: Settings, wish: WalkWish, today: date) -> Outing:
     """Names become records and hours become moments; raises what `plan_walk` does."""
     from underoak.walk.permission import gather_rule
 
@@ -121,7 +120,7 @@ def outing_of(connection: sqlite3.Connection, settings: Settings, wish: WalkWish
 
 
 def _planned(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     outing: Outing,
     book: Book,
     clock: Callable[[], float],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
@@ -20,6 +19,7 @@ from underoak.kitchen.schedule import schedule
 from underoak.kitchen.shopping import Need, shopping
 from underoak.kitchen.use_by import use_by
 from underoak.kitchen.wishes import Hours, Wishes, usual_hours
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.kitchen_plans import keep_plan
 from underoak.ledger.servings import first_taste_lately, known_kinds
@@ -137,9 +137,7 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
         connection.close()
 
 
-def _lots(
-    connection: sqlite3.Connection, book: Book, question: HaulQuestion
-) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
+def _lots(connection: Ledger, book: Book, question: HaulQuestion) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
     if question.haul is not None:
         return lots_of_file(question.haul, book, question.now)
     return lots_of_day(
@@ -147,7 +145,7 @@ def _lots(
     )
 
 
-def _wishes(home: Home, connection: sqlite3.Connection, question: HaulQuestion) -> Wishes:
+def _wishes(home: Home, connection: Ledger, question: HaulQuestion) -> Wishes:
     adults = tuple(p.name for p in home.settings.people if not p.child)
     eaters = question.eaters or adults
     others = set(eaters) - set(adults)
@@ -166,7 +164,7 @@ def _wishes(home: Home, connection: sqlite3.Connection, question: HaulQuestion) 
 
 def _problem(
     home: Home,
-    connection: sqlite3.Connection,
+    connection: Ledger,
     question: HaulQuestion,
     *,
     lots: Sequence[Lot],

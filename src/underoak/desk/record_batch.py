@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -15,6 +14,7 @@ from underoak.errors import UserMistake
 from underoak.kitchen.cautions import travelling
 from underoak.kitchen.methods import against_advice
 from underoak.kitchen.use_by import use_by
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import evidence_of, lapsed, store_specimen
 from underoak.ledger.kitchen_plans import last_plan
@@ -84,7 +84,7 @@ def record_batches(home: Home, note: BatchNote, *, day: date) -> tuple[MadeBatch
         connection.close()
 
 
-def _known_lots(connection: sqlite3.Connection, book: Book, day: date) -> dict[str, Lot]:
+def _known_lots(connection: Ledger, book: Book, day: date) -> dict[str, Lot]:
     """Lots of the day and stored ones, each with the verdict that stands now."""
     stored = kept_lots(connection)
     found = {e.find_id: e for e in evidence_of(connection, [lot.find_id or "" for lot in stored.values()])}
@@ -99,9 +99,7 @@ def _known_lots(connection: sqlite3.Connection, book: Book, day: date) -> dict[s
     return {**{lot.id: lot for lot in today}, **known}
 
 
-def _works(
-    connection: sqlite3.Connection, note: BatchNote, methods: Mapping[str, Method], day: date
-) -> Iterator[_Work]:
+def _works(connection: Ledger, note: BatchNote, methods: Mapping[str, Method], day: date) -> Iterator[_Work]:
     if bool(note.tasks) == bool(note.method):
         raise UserMistake("nothing was named", expected="tasks of the plan, or --method with --lot")
     if note.method is not None:
@@ -131,13 +129,13 @@ def _works(
         )
 
 
-def _last_plan(connection: sqlite3.Connection, day: date) -> dict[str, Any]:
+def _last_plan(connection: Ledger, day: date) -> dict[str, Any]:
     plan = last_plan(connection, day)
     return {task["id"]: task for task in plan["tasks"]} if plan else {}
 
 
 def _record(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     note: BatchNote,
     work: _Work,
     *,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from datetime import datetime
 from underoak.book.load import load_book
 from underoak.errors import BadData, UserMistake
 from underoak.kitchen.cautions import coprine_days
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import batches, jar_by_code, kept_lots, set_jar_state
 from underoak.ledger.servings import Serving, note_reaction, servings, store_servings
@@ -70,7 +70,7 @@ def record_meal(home: Home, note: MealNote, *, now: datetime) -> MealAnswer:
         connection.close()
 
 
-def _batch(connection: sqlite3.Connection, batch_id: str | None) -> Batch | None:
+def _batch(connection: Ledger, batch_id: str | None) -> Batch | None:
     if batch_id is None:
         return None
     made = batches(connection)
@@ -79,7 +79,7 @@ def _batch(connection: sqlite3.Connection, batch_id: str | None) -> Batch | None
     return made[batch_id]
 
 
-def _kinds(connection: sqlite3.Connection, note: MealNote, batch: Batch | None) -> list[str]:
+def _kinds(connection: Ledger, note: MealNote, batch: Batch | None) -> list[str]:
     if batch is None:
         return [load_book().find(note.taxon or "").id]
     lots = kept_lots(connection)
@@ -87,7 +87,7 @@ def _kinds(connection: sqlite3.Connection, note: MealNote, batch: Batch | None) 
 
 
 def _servings(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     note: MealNote,
     kinds: Sequence[str],
     *,

@@ -15,8 +15,7 @@ from typing import TYPE_CHECKING, Any
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
-    import sqlite3
-
+    from underoak.ledger.connection import Ledger
     from underoak.model.ground import Place, Spot
     from underoak.outlook.region import PartOutlook, RegionPart
     from underoak.settings import Home
@@ -149,7 +148,7 @@ def write_region(outlook: RegionOutlook, path: Path) -> None:
                 table.writerow([row.place, row.taxon, day, row.spots, f"{kg:.6g}", f"{chance:.6g}"])
 
 
-def _all_spots(connection: sqlite3.Connection, known: Sequence[Place]) -> list[Spot]:
+def _all_spots(connection: Ledger, known: Sequence[Place]) -> list[Spot]:
     """Known spots, and every tree that is none of them and stands inside a place."""
     import numpy as np
     import shapely

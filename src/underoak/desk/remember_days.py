@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from datetime import date
 from itertools import groupby
@@ -11,6 +10,7 @@ from pathlib import Path
 from underoak.errors import NoAnswer, UserMistake
 from underoak.export.icalendar import Day, calendar_text
 from underoak.export.whole_file import write_whole
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.pantry import jars
 from underoak.settings import Home
@@ -40,7 +40,7 @@ def write_calendar(home: Home, path: Path, *, today: date, replace: bool = False
     return tuple(sorted(days, key=lambda day: (day.on, day.uid)))
 
 
-def _use_by(connection: sqlite3.Connection, today: date) -> Iterator[Day]:
+def _use_by(connection: Ledger, today: date) -> Iterator[Day]:
     due = [jar for jar in jars(connection) if jar.state == "kept" and jar.use_by and jar.use_by >= today]
     for use_by, group in groupby(due, key=lambda jar: jar.use_by):
         codes = sorted(jar.code for jar in group)
@@ -49,7 +49,7 @@ def _use_by(connection: sqlite3.Connection, today: date) -> Iterator[Day]:
             yield Day(f"use-by-{use_by}@underoak", use_by, f"Last day to use: {len(codes)} jar(s)", words)
 
 
-def _walks(connection: sqlite3.Connection, today: date) -> Iterator[Day]:
+def _walks(connection: Ledger, today: date) -> Iterator[Day]:
     rows = connection.execute(
         "SELECT DISTINCT for_day FROM answer WHERE kind = 'walk' AND for_day >= ? ORDER BY for_day",
         (today.isoformat(),),

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 from underoak.ledger.answers import GivenAnswer
+from underoak.ledger.connection import Ledger
 from underoak.ledger.verdicts import StoredVerdict, verdicts_of
 from underoak.model.kitchen import Batch, Jar
 from underoak.model.method import Method
@@ -53,7 +53,7 @@ def spot_forecasts(answers: Iterable[GivenAnswer]) -> Iterator[SpotForecast]:
             )
 
 
-def last_verdicts(connection: sqlite3.Connection, until: date) -> dict[str, StoredVerdict]:
+def last_verdicts(connection: Ledger, until: date) -> dict[str, StoredVerdict]:
     """The newest verdict up to a day of every find that has one."""
     finds = [row[0] for row in connection.execute("SELECT DISTINCT find_id FROM verdict ORDER BY find_id")]
     return {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -16,6 +15,7 @@ from underoak.desk.review_weather import review_weather
 from underoak.desk.track_record import track_record
 from underoak.errors import NoAnswer
 from underoak.ledger.answers import given_answers
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.learned import latest_judgement
 from underoak.ledger.pantry import batches, jars, kept_lots
@@ -97,7 +97,7 @@ def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> 
 
 
 def _findings(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     home: Home,
     book: Book,
     every: Sequence[Visit],
@@ -144,7 +144,7 @@ def _rates(visits: Sequence[Visit]) -> Rates:
 
 
 def _fates(
-    connection: sqlite3.Connection, season: Sequence[Visit], verdicts: Mapping[str, StoredVerdict]
+    connection: Ledger, season: Sequence[Visit], verdicts: Mapping[str, StoredVerdict]
 ) -> tuple[Fate, ...]:
     lots = {lot.id: lot.find_id or "" for lot in kept_lots(connection).values()}
     picked = answers.picked_finds(season, verdicts, lots)
@@ -152,7 +152,7 @@ def _fates(
 
 
 def _yields(
-    connection: sqlite3.Connection, book: Book, methods: Mapping[str, Method], until: date
+    connection: Ledger, book: Book, methods: Mapping[str, Method], until: date
 ) -> tuple[tuple[OwnYield, ...], list[str]]:
     weighed, booked = answers.weighed_batches(
         [batch for batch in batches(connection).values() if batch.made_on <= until],
@@ -168,7 +168,7 @@ def _yields(
     return own_yields(weighed, known), notes if booked else []
 
 
-def _names(connection: sqlite3.Connection, book: Book, methods: Mapping[str, Method]) -> Names:
+def _names(connection: Ledger, book: Book, methods: Mapping[str, Method]) -> Names:
     known = {place.id: place.name for place in places(connection)}
     trees = {s.id: f"{s.name} ({known.get(s.place_id, s.place_id)})" for s in spots(connection)}
     taxa = {taxon.id: taxon.scientific_name for taxon in book.taxa.values()}

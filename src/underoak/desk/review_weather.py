@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from underoak.desk.place_weather import nearest_series
 from underoak.errors import NoAnswer
+from underoak.ledger.connection import Ledger
 from underoak.model.household import Whereabouts
 from underoak.model.visits import Visit
 from underoak.model.weather import WeatherSeries
@@ -30,7 +30,7 @@ class ReviewWeather:
 
 
 def review_weather(
-    connection: sqlite3.Connection, where: Whereabouts, visits: Sequence[Visit], *, until: date
+    connection: Ledger, where: Whereabouts, visits: Sequence[Visit], *, until: date
 ) -> ReviewWeather:
     """Weather up to ``until`` from the station nearest to the home; never raises for missing weather."""
     series = nearest_series(connection, where, today=until)

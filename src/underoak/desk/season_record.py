@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 from underoak.desk.place_weather import nearest_series, place_climates
 from underoak.desk.weather_note import WeatherNote
 from underoak.errors import NoAnswer
+from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
@@ -64,7 +64,7 @@ class SeasonRecord:
 
 
 def season_record(
-    connection: sqlite3.Connection, where: Whereabouts, *, today: date, seasons_before: int | None = None
+    connection: Ledger, where: Whereabouts, *, today: date, seasons_before: int | None = None
 ) -> SeasonRecord:
     """Everything up to ``today``, or up to the end of the season before ``seasons_before``.
 
@@ -106,7 +106,7 @@ def gathered_taxa(book: Book) -> list[Taxon]:
     return [t for t in book.taxa.values() if t.gathered and t.season and t.memory]
 
 
-def _rained(connection: sqlite3.Connection, where: Whereabouts, today: date) -> dict[tuple[int, int], bool]:
+def _rained(connection: Ledger, where: Whereabouts, today: date) -> dict[tuple[int, int], bool]:
     """Season and day number -> whether 25 mm fell 7 to 21 days before; empty without a usable station."""
     from underoak.outlook.baselines import rule_rain
     from underoak.outlook.season import day_number, season_of

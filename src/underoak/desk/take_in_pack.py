@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from underoak.desk.pack_documents import documents_of
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.pack import correct_find, noted_entries, store_noted
 from underoak.ledger.places import spots, store_spots
@@ -45,7 +45,7 @@ def conflicts_of(home: Home) -> tuple[Conflict, ...]:
         connection.close()
 
 
-def take_in(connection: sqlite3.Connection, noted: Sequence[Noted]) -> int:
+def take_in(connection: Ledger, noted: Sequence[Noted]) -> int:
     """Store the entries inside the caller's transaction; how many were not known before.
 
     Where telephones disagree, the ledger keeps what the first of them said and all entries stay on file
@@ -84,7 +84,7 @@ def _settled(noted: Sequence[Noted]) -> dict[str, Noted]:
     return settled
 
 
-def _apply(connection: sqlite3.Connection, pack: _Pack) -> None:
+def _apply(connection: Ledger, pack: _Pack) -> None:
     fresh = pack.fresh()
     real = _spot_ids(connection, pack)
     walks = [one.entry for one in pack.settled.values() if isinstance(one.entry, WalkEntry)]
@@ -112,7 +112,7 @@ def _people(walks: Iterable[WalkEntry]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def _spot_ids(connection: sqlite3.Connection, pack: _Pack) -> dict[str, str]:
+def _spot_ids(connection: Ledger, pack: _Pack) -> dict[str, str]:
     """Ids of the page -> ids of the ledger; a new spot is stored, one of a known name is that one."""
     here = [spot for spot in spots(connection) if spot.place_id == pack.head.place_id]
     real = {spot.id: spot.id for spot in here}
@@ -153,7 +153,7 @@ def _find(head: PackHead, entry: FindEntry, real: dict[str, str]) -> Find:
     )
 
 
-def _struck_out(connection: sqlite3.Connection, head: PackHead, finds: Iterable[FindEntry]) -> Iterable[Find]:
+def _struck_out(connection: Ledger, head: PackHead, finds: Iterable[FindEntry]) -> Iterable[Find]:
     """Finds that are on record and were struck out since: they stay, without amount."""
     for entry in finds:
         known = find_by_id(connection, _find_id(head, entry.bag)) if entry.gone else None
@@ -162,7 +162,7 @@ def _struck_out(connection: sqlite3.Connection, head: PackHead, finds: Iterable[
             yield Find(old.id, old.spot_id, old.taxon_id, old.stage, None, None, f"{old.note}; {STRUCK_OUT}")
 
 
-def _vet(connection: sqlite3.Connection, pack: _Pack) -> None:
+def _vet(connection: Ledger, pack: _Pack) -> None:
     """Vet every bag on which something new was noted; of several documents the worst verdict stands."""
     from underoak.book.load import load_book
     from underoak.vetting.verdict import evaluate

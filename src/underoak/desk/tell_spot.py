@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
 
 from underoak.errors import UserMistake
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.evidence import FindEvidence, evidence_of
 from underoak.ledger.places import places, spots
@@ -97,7 +97,7 @@ def tell_tree(home: Home, tree_id: str) -> TreeStory:
         connection.close()
 
 
-def _tree(connection: sqlite3.Connection, tree_id: str) -> Tree:
+def _tree(connection: Ledger, tree_id: str) -> Tree:
     row = connection.execute("SELECT * FROM tree WHERE id = ?", (tree_id,)).fetchone()
     if row is None:
         raise UserMistake("there is no such tree", remedy="choose one from the map")

@@ -15,10 +15,10 @@ from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
-    import sqlite3
     from collections.abc import Mapping
 
     from underoak.book.load import Book
+    from underoak.ledger.connection import Ledger
     from underoak.model.book import Taxon
     from underoak.model.ground import Place, Spot
     from underoak.model.visits import Visit
@@ -104,7 +104,7 @@ def outlook_of(home: Home, *, today: date, place: str | None = None, taxon: str 
 
 
 def _week(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     home: Home,
     book: Book,
     *,

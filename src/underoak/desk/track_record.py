@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
+
+from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,9 +32,7 @@ class TrackRecord:
     words: tuple[str, ...] = ()
 
 
-def track_record(
-    connection: sqlite3.Connection, book: Book, *, today: date
-) -> tuple[Mapping[str, Learned], TrackRecord]:
+def track_record(connection: Ledger, book: Book, *, today: date) -> tuple[Mapping[str, Learned], TrackRecord]:
     """What was learned by taxon id, and the record; both empty before the first learning.
 
     What was learned against another version of the book is not used: its numbers are departures from it.

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from underoak.model.ground import CarPark, HostPatch, LonLat, Place, Spot, Terrain, Trail, Tree
@@ -41,7 +41,7 @@ class WalkGround:
     patches: tuple[HostPatch, ...] = ()
 
 
-def walk_ground(connection: sqlite3.Connection, *, place: str | None, car_park: str | None) -> WalkGround:
+def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) -> WalkGround:
     """The ground of a walk at a named place from a named car park (the nearest one by default).
 
     Raises

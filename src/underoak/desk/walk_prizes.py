@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.connection import Ledger
 from underoak.model.ground import Spot
 
 if TYPE_CHECKING:
@@ -182,7 +182,7 @@ def _at_spots(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[Pr
     return prizes
 
 
-def outlook_inputs(connection: sqlite3.Connection, day: date) -> OutlookInputs:
+def outlook_inputs(connection: Ledger, day: date) -> OutlookInputs:
     """All that the outlook knows by the day."""
     from underoak.book.load import load_book
     from underoak.desk.outlook_inputs import inputs_until

@@ -9,10 +9,9 @@ from typing import TYPE_CHECKING
 from underoak.errors import UnderoakError
 
 if TYPE_CHECKING:
-    import sqlite3
-
     from underoak.book.load import Book
     from underoak.desk.walk_plan import Outing
+    from underoak.ledger.connection import Ledger
     from underoak.model.household import Kitchen
     from underoak.walk.problem import WalkProblem
 
@@ -34,7 +33,7 @@ def kitchen_takes_kg(kitchen: Kitchen) -> float:
     return kitchen.dryer_trays * kitchen.tray_holds_kg + frozen + FRIDGE_KG_L * kitchen.fridge_free_l
 
 
-def kitchen_room(connection: sqlite3.Connection, outing: Outing, book: Book) -> tuple[float, str]:
+def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> tuple[float, str]:
     """What the kitchen takes on the evening of the walk [kg], and a note that says so.
 
     By the plan of the kitchen with what already stands there; where that has no answer, roughly.
@@ -57,7 +56,7 @@ def kitchen_room(connection: sqlite3.Connection, outing: Outing, book: Book) -> 
 
 
 def problem_of(
-    connection: sqlite3.Connection, outing: Outing, book: Book, *, known_room_kg: float | None = None
+    connection: Ledger, outing: Outing, book: Book, *, known_room_kg: float | None = None
 ) -> tuple[WalkProblem, tuple[str, ...]]:
     """The problem to solve, and notes on what it stands on.
 

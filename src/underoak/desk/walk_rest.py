@@ -17,8 +17,7 @@ from underoak.desk.walk_time import WalkTime, walk_time
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
-    import sqlite3
-
+    from underoak.ledger.connection import Ledger
     from underoak.settings import Home
     from underoak.walk.growing_load import Carrier
     from underoak.walk.problem import WalkProblem
@@ -100,7 +99,7 @@ def _check(here: OnTheWay) -> None:
 
 
 def _outing(
-    connection: sqlite3.Connection, home: Home, wish: WalkWish, here: OnTheWay, today: date
+    connection: Ledger, home: Home, wish: WalkWish, here: OnTheWay, today: date
 ) -> tuple[Outing, bool]:
     """The outing from now on, and whether it is too dark for anything but going home."""
     from underoak.walk.permission import gather_rule
@@ -122,7 +121,7 @@ def _outing(
     return Outing(wish, today, home.settings, ground, party, when, rule), dark
 
 
-def _kept(connection: sqlite3.Connection, outing: Outing) -> dict[str, Any]:
+def _kept(connection: Ledger, outing: Outing) -> dict[str, Any]:
     """The last plan kept for that day and place, empty where there is none."""
     from underoak.ledger.answers import given_answers
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
+from underoak.ledger.connection import Ledger, Row
 from underoak.model.plain import as_plain
 
 AnswerKind = Literal["week", "walk", "kitchen"]
@@ -27,7 +27,7 @@ class GivenAnswer:
 
 
 def store_answer(
-    connection: sqlite3.Connection,
+    connection: Ledger,
     kind: AnswerKind,
     *,
     made_on: date,
@@ -56,7 +56,7 @@ _COLUMNS = "SELECT id, made_on, for_day, book_version, inputs, document FROM ans
 
 
 def given_answers(
-    connection: sqlite3.Connection, kind: AnswerKind, *, until: date, since: date = date.min
+    connection: Ledger, kind: AnswerKind, *, until: date, since: date = date.min
 ) -> list[GivenAnswer]:
     """All answers of a kind for days from ``since`` to ``until``, in the order they were given."""
     rows = connection.execute(
@@ -66,13 +66,13 @@ def given_answers(
     return [_given(row) for row in rows]
 
 
-def given_answer(connection: sqlite3.Connection, answer_id: str) -> GivenAnswer | None:
+def given_answer(connection: Ledger, answer_id: str) -> GivenAnswer | None:
     """One answer by its id, None where there is none."""
     row = connection.execute(f"{_COLUMNS} WHERE id = ?", (answer_id,)).fetchone()
     return _given(row) if row else None
 
 
-def _given(row: sqlite3.Row) -> GivenAnswer:
+def _given(row: Row) -> GivenAnswer:
     return GivenAnswer(
         made_on=date.fromisoformat(row["made_on"]),
         for_day=date.fromisoformat(row["for_day"]),

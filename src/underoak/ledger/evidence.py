@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from underoak.ledger.connection import Ledger, Row
 from underoak.model.kitchen import VerdictState
 
 
@@ -43,13 +43,13 @@ LEFT JOIN verdict w ON w.rowid = (
 """
 
 
-def finds_of_day(connection: sqlite3.Connection, day: date) -> tuple[FindEvidence, ...]:
+def finds_of_day(connection: Ledger, day: date) -> tuple[FindEvidence, ...]:
     """Every find of one day with its last verdict."""
     rows = connection.execute(_QUERY + "WHERE v.day = ? ORDER BY f.id", (day.isoformat(),))
     return tuple(_evidence(row) for row in rows)
 
 
-def evidence_of(connection: sqlite3.Connection, find_ids: Sequence[str]) -> tuple[FindEvidence, ...]:
+def evidence_of(connection: Ledger, find_ids: Sequence[str]) -> tuple[FindEvidence, ...]:
     """These finds with their last verdicts, in the order of their ids."""
     found = []
     for find_id in sorted(set(find_ids)):
@@ -57,7 +57,7 @@ def evidence_of(connection: sqlite3.Connection, find_ids: Sequence[str]) -> tupl
     return tuple(found)
 
 
-def _evidence(row: sqlite3.Row) -> FindEvidence:
+def _evidence(row: Row) -> FindEvidence:
     return FindEvidence(
         find_id=row[0],
         visit_id=row[1],
@@ -94,7 +94,7 @@ def lapsed(evidence: FindEvidence, book_version: str) -> str | None:
     return None
 
 
-def specimens(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
+def specimens(connection: Ledger) -> dict[str, tuple[str, ...]]:
     """Where uncooked bodies of finds are kept, by find."""
     kept: dict[str, tuple[str, ...]] = {}
     for row in connection.execute(
@@ -104,7 +104,7 @@ def specimens(connection: sqlite3.Connection) -> dict[str, tuple[str, ...]]:
     return kept
 
 
-def store_specimen(connection: sqlite3.Connection, find_id: str, kept_where: str, on: date) -> None:
+def store_specimen(connection: Ledger, find_id: str, kept_where: str, on: date) -> None:
     """Note where an uncooked body of a find is kept."""
     connection.execute(
         "INSERT OR REPLACE INTO specimen VALUES (?, ?, ?)", (find_id, kept_where, on.isoformat())

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 import zlib
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from underoak.ledger.connection import Ledger
 from underoak.model.ground import HostPatch, LonLat, Terrain, Trail, Tree
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 
-def store_trails(connection: sqlite3.Connection, trails: Iterable[Trail]) -> int:
+def store_trails(connection: Ledger, trails: Iterable[Trail]) -> int:
     """Store or update trails by id; returns how many rows were new or changed."""
     rows = (
         (
@@ -41,7 +41,7 @@ def store_trails(connection: sqlite3.Connection, trails: Iterable[Trail]) -> int
     return connection.total_changes - before
 
 
-def trails(connection: sqlite3.Connection) -> list[Trail]:
+def trails(connection: Ledger) -> list[Trail]:
     """All trails, by id."""
     return [
         Trail(
@@ -57,7 +57,7 @@ def trails(connection: sqlite3.Connection) -> list[Trail]:
     ]
 
 
-def store_trees(connection: sqlite3.Connection, trees: Iterable[Tree]) -> int:
+def store_trees(connection: Ledger, trees: Iterable[Tree]) -> int:
     """Store or update trees by id; returns how many rows were new or changed."""
     rows = (
         (t.id, t.longitude_deg, t.latitude_deg, t.species_text, t.host_group, t.diameter_cm, t.condition)
@@ -75,12 +75,12 @@ def store_trees(connection: sqlite3.Connection, trees: Iterable[Tree]) -> int:
     return connection.total_changes - before
 
 
-def trees(connection: sqlite3.Connection) -> list[Tree]:
+def trees(connection: Ledger) -> list[Tree]:
     """All trees, by id."""
     return [Tree(*row) for row in connection.execute("SELECT * FROM tree ORDER BY id")]
 
 
-def store_host_patches(connection: sqlite3.Connection, patches: Iterable[HostPatch]) -> int:
+def store_host_patches(connection: Ledger, patches: Iterable[HostPatch]) -> int:
     """Store or update host patches by id; returns how many rows were new or changed."""
     before = connection.total_changes
     connection.executemany(
@@ -93,7 +93,7 @@ def store_host_patches(connection: sqlite3.Connection, patches: Iterable[HostPat
     return connection.total_changes - before
 
 
-def host_patches(connection: sqlite3.Connection) -> list[HostPatch]:
+def host_patches(connection: Ledger) -> list[HostPatch]:
     """All host patches, by id."""
     return [
         HostPatch(row["id"], row["name"], as_polygons(row["polygons"]), row["host_group"], row["stems_ha"])
@@ -106,7 +106,7 @@ def as_polygons(text: str) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
     return tuple(tuple(tuple((p[0], p[1]) for p in ring) for ring in rings) for rings in json.loads(text))
 
 
-def store_terrains(connection: sqlite3.Connection, terrains: Iterable[Terrain]) -> int:
+def store_terrains(connection: Ledger, terrains: Iterable[Terrain]) -> int:
     """Store or update elevation grids by id; returns how many rows were new or changed.
 
     Heights are kept as 32-bit numbers: to a tenth of a millimetre in the lowlands, to half a one on peaks.
@@ -133,7 +133,7 @@ def store_terrains(connection: sqlite3.Connection, terrains: Iterable[Terrain]) 
     return connection.total_changes - before
 
 
-def terrains(connection: sqlite3.Connection) -> list[Terrain]:
+def terrains(connection: Ledger) -> list[Terrain]:
     """All elevation grids, by id."""
     return [
         Terrain(

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Iterable
 
+from underoak.ledger.connection import Ledger
 from underoak.ledger.ground import store_host_patches, store_terrains, store_trails, store_trees
 from underoak.ledger.places import store_car_parks, store_places, store_spots
 from underoak.model.ground import CarPark, HostPatch, Place, Spot, Terrain, Trail, Tree
@@ -12,7 +12,7 @@ from underoak.model.ground import CarPark, HostPatch, Place, Spot, Terrain, Trai
 GroundRecord = Place | CarPark | Spot | Trail | Tree | HostPatch | Terrain
 
 
-def store_ground(connection: sqlite3.Connection, records: Iterable[GroundRecord]) -> dict[str, int]:
+def store_ground(connection: Ledger, records: Iterable[GroundRecord]) -> dict[str, int]:
     """Store any mix of ground records, places before their spots.
 
     Returns

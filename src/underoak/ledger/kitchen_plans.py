@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from datetime import date
 from typing import Any
 
 from underoak.ledger.answers import store_answer
+from underoak.ledger.connection import Ledger
 from underoak.model.plain import as_plain
 
 
-def last_plan(connection: sqlite3.Connection, day: date) -> dict[str, Any] | None:
+def last_plan(connection: Ledger, day: date) -> dict[str, Any] | None:
     """The document of the last plan that was made for a day, None where there is none."""
     row = connection.execute(
         "SELECT document FROM answer WHERE kind = 'kitchen' AND for_day = ? ORDER BY rowid DESC LIMIT 1",
@@ -24,7 +24,7 @@ def last_plan(connection: sqlite3.Connection, day: date) -> dict[str, Any] | Non
 
 
 def keep_plan(
-    connection: sqlite3.Connection, *, day: date, book_version: str, inputs: dict[str, Any], document: Any
+    connection: Ledger, *, day: date, book_version: str, inputs: dict[str, Any], document: Any
 ) -> None:
     """Keep a plan unless the last one of the day says the same.
 

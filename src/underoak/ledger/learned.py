@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from datetime import date
 from typing import Any
 
+from underoak.ledger.connection import Ledger
 from underoak.model.plain import as_plain
 
 
 def store_learned(
-    connection: sqlite3.Connection, taxon_id: str, document: Any, *, made_on: date, book_version: str
+    connection: Ledger, taxon_id: str, document: Any, *, made_on: date, book_version: str
 ) -> None:
     """Keep what was learned of a taxon; the same document of the same day is kept once."""
     text, key = _text_and_key(document, "learned", taxon_id, made_on, book_version)
@@ -22,9 +22,7 @@ def store_learned(
     )
 
 
-def latest_learned(
-    connection: sqlite3.Connection, *, until: date, book_version: str
-) -> dict[str, tuple[date, Any]]:
+def latest_learned(connection: Ledger, *, until: date, book_version: str) -> dict[str, tuple[date, Any]]:
     """Taxon id -> day and document of the newest learning up to a day that used this version of the book."""
     rows = connection.execute(
         "SELECT taxon_id, made_on, document FROM learned WHERE made_on <= ? AND book_version = ? "
@@ -36,9 +34,7 @@ def latest_learned(
     }
 
 
-def store_judgement(
-    connection: sqlite3.Connection, document: Any, *, made_on: date, book_version: str
-) -> None:
+def store_judgement(connection: Ledger, document: Any, *, made_on: date, book_version: str) -> None:
     """Keep a judgement; the same document of the same day is kept once."""
     text, key = _text_and_key(document, "judgement", "", made_on, book_version)
     connection.execute(
@@ -47,7 +43,7 @@ def store_judgement(
     )
 
 
-def latest_judgement(connection: sqlite3.Connection, *, until: date) -> tuple[date, Any] | None:
+def latest_judgement(connection: Ledger, *, until: date) -> tuple[date, Any] | None:
     """Day and document of the newest judgement up to a day, or None."""
     row = connection.execute(
         "SELECT made_on, document FROM judgement WHERE made_on <= ? "

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from underoak.errors import BadData
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import writing
 from underoak.ledger.merge_rules import NEVER_JOINED, OF_THE_HOUSE, Conflict, Content, RowJoiner
 from underoak.ledger.places import lie_apart, places
@@ -29,7 +29,7 @@ class Merged:
     conflicts: tuple[Conflict, ...]
 
 
-def merge(ours: sqlite3.Connection, theirs: sqlite3.Connection, *, with_house: bool = False) -> Merged:
+def merge(ours: Ledger, theirs: Ledger, *, with_house: bool = False) -> Merged:
     """Join everything of ``theirs`` into ``ours``, in one transaction; ``theirs`` is only read.
 
     Both have the newest schema. ``with_house`` also joins pantry and meals, for two ledgers of one house.
@@ -56,20 +56,20 @@ def merge(ours: sqlite3.Connection, theirs: sqlite3.Connection, *, with_house: b
     )
 
 
-def joined_tables(connection: sqlite3.Connection, *, with_house: bool) -> list[str]:
+def joined_tables(connection: Ledger, *, with_house: bool) -> list[str]:
     """The tables that are joined, by name."""
     names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")
     left_out = NEVER_JOINED if with_house else NEVER_JOINED | OF_THE_HOUSE
     return [name for (name,) in names if name not in left_out and not name.startswith("sqlite_")]
 
 
-def _joiner(connection: sqlite3.Connection, table: str) -> RowJoiner:
+def _joiner(connection: Ledger, table: str) -> RowJoiner:
     columns = connection.execute(f"PRAGMA table_info({table})").fetchall()
     key = [row[1] for row in sorted((r for r in columns if r[5]), key=lambda r: r[5])]
     return RowJoiner(table, [row[1] for row in columns], key)
 
 
-def _rows(connection: sqlite3.Connection, joiner: RowJoiner) -> dict[Content, Content]:
+def _rows(connection: Ledger, joiner: RowJoiner) -> dict[Content, Content]:
     columns = ", ".join(joiner.columns)
     order = ", ".join(joiner.key)
     rows = connection.execute(f"SELECT {columns} FROM {joiner.table} ORDER BY {order}")  # noqa: S608 - own schema
@@ -77,7 +77,7 @@ def _rows(connection: sqlite3.Connection, joiner: RowJoiner) -> dict[Content, Co
 
 
 def _joined_rows(
-    ours: sqlite3.Connection, theirs: sqlite3.Connection, joiner: RowJoiner, problems: list[Problem]
+    ours: Ledger, theirs: Ledger, joiner: RowJoiner, problems: list[Problem]
 ) -> tuple[list[Content], list[Content]]:
     """Rows that are new here, and rows that become others."""
     mine = _rows(ours, joiner)
@@ -95,7 +95,7 @@ def _joined_rows(
     return new, changed
 
 
-def _write(connection: sqlite3.Connection, joiner: RowJoiner, rows: Iterable[Content]) -> None:
+def _write(connection: Ledger, joiner: RowJoiner, rows: Iterable[Content]) -> None:
     columns = ", ".join(joiner.columns)
     marks = ", ".join("?" * len(joiner.columns))
     others = [name for name in joiner.columns if name not in joiner.key]
@@ -108,7 +108,7 @@ def _write(connection: sqlite3.Connection, joiner: RowJoiner, rows: Iterable[Con
     )
 
 
-def _apart(ours: sqlite3.Connection, theirs: sqlite3.Connection) -> list[Problem]:
+def _apart(ours: Ledger, theirs: Ledger) -> list[Problem]:
     """Woods and spots of one id that stand too far apart to be one, and spots of one name with two ids."""
     woods = {place.id: place for place in places(ours)}
     problems = [
@@ -137,7 +137,7 @@ def _metres(lon: float, lat: float, lon2: float, lat2: float) -> float:
     return 111_195.0 * math.hypot((lon - lon2) * math.cos(math.radians(lat)), lat - lat2)
 
 
-def _other_batches(ours: sqlite3.Connection, theirs: sqlite3.Connection) -> list[Problem]:
+def _other_batches(ours: Ledger, theirs: Ledger) -> list[Problem]:
     """Batches that got the same number in two kitchens: the labels on their jars cannot be told apart."""
     mine = {batch: content for *content, batch in _with_lots(ours)}
     return [
@@ -152,7 +152,7 @@ def _other_batches(ours: sqlite3.Connection, theirs: sqlite3.Connection) -> list
     ]
 
 
-def _with_lots(connection: sqlite3.Connection) -> list[tuple[str, str, str, str]]:
+def _with_lots(connection: Ledger) -> list[tuple[str, str, str, str]]:
     return [
         (
             method,

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-import sqlite3
 from collections.abc import Iterable
 
 from pydantic import TypeAdapter
 
+from underoak.ledger.connection import Ledger
 from underoak.model.pack import Entry, Noted, PackHead
 from underoak.model.visits import Find
 
 _ENTRY: TypeAdapter[Entry] = TypeAdapter(Entry)
 
 
-def store_noted(connection: sqlite3.Connection, noted: Iterable[Noted]) -> list[Noted]:
+def store_noted(connection: Ledger, noted: Iterable[Noted]) -> list[Noted]:
     """Add entries inside the caller's transaction and hand back those that were not there before."""
     fresh = []
     for one in noted:
@@ -30,7 +30,7 @@ def store_noted(connection: sqlite3.Connection, noted: Iterable[Noted]) -> list[
     return fresh
 
 
-def correct_find(connection: sqlite3.Connection, find: Find) -> None:
+def correct_find(connection: Ledger, find: Find) -> None:
     """Give a stored find another name, spot or amount; its verdicts stay, under the old name."""
     connection.execute(
         "UPDATE find SET spot_id = ?, taxon_id = ?, stage = ?, bodies = ?, fresh_g = ?, note = ? "
@@ -39,7 +39,7 @@ def correct_find(connection: sqlite3.Connection, find: Find) -> None:
     )
 
 
-def noted_entries(connection: sqlite3.Connection, pack_id: str | None = None) -> list[Noted]:
+def noted_entries(connection: Ledger, pack_id: str | None = None) -> list[Noted]:
     """All entries, or those of one pack, in the order in which they were loaded."""
     where, values = ("WHERE pack_id = ? ", (pack_id,)) if pack_id else ("", ())
     rows = connection.execute(

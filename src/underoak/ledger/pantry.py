@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 
 from underoak.errors import UserMistake
+from underoak.ledger.connection import Ledger, Row
 from underoak.model.kitchen import Batch, Jar, JarState, Keeping, Lot
 
 _JAR = "id, batch_id, code, container, net_g, made_on, use_by, stands, cautions, state, state_on, state_note"
 
 
-def store_lot(connection: sqlite3.Connection, lot: Lot) -> None:
+def store_lot(connection: Ledger, lot: Lot) -> None:
     """Store a lot that came from a find; a lot already there keeps its first record but for its verdict."""
     if lot.find_id is None:
         raise UserMistake(
@@ -39,7 +39,7 @@ def store_lot(connection: sqlite3.Connection, lot: Lot) -> None:
     )
 
 
-def kept_lots(connection: sqlite3.Connection) -> dict[str, Lot]:
+def kept_lots(connection: Ledger) -> dict[str, Lot]:
     """All stored lots by id, without verdict state (a verdict may have lapsed; ask for it anew)."""
     rows = connection.execute(
         "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt "
@@ -61,13 +61,13 @@ def kept_lots(connection: sqlite3.Connection) -> dict[str, Lot]:
     }
 
 
-def used_g(connection: sqlite3.Connection) -> dict[str, float]:
+def used_g(connection: Ledger) -> dict[str, float]:
     """Fresh grams of each lot that batches have taken so far."""
     rows = connection.execute("SELECT lot_id, sum(fresh_g) FROM batch_lot GROUP BY lot_id")
     return {row[0]: row[1] for row in rows}
 
 
-def next_batch_id(connection: sqlite3.Connection, made_on: date) -> str:
+def next_batch_id(connection: Ledger, made_on: date) -> str:
     """Day and number of the next batch made on a day, such as 261017-2."""
     taken = connection.execute(
         "SELECT count(*) FROM batch WHERE made_on = ?", (made_on.isoformat(),)
@@ -75,7 +75,7 @@ def next_batch_id(connection: sqlite3.Connection, made_on: date) -> str:
     return f"{made_on:%y%m%d}-{taken + 1}"
 
 
-def store_batch(connection: sqlite3.Connection, batch: Batch, jars: Iterable[Jar]) -> None:
+def store_batch(connection: Ledger, batch: Batch, jars: Iterable[Jar]) -> None:
     """Store a batch with its lots and jars inside the caller's transaction.
 
     Raises
@@ -110,7 +110,7 @@ def store_batch(connection: sqlite3.Connection, batch: Batch, jars: Iterable[Jar
         _store_jar(connection, jar)
 
 
-def _check_enough(connection: sqlite3.Connection, lot_id: str, grams: float, used: float) -> None:
+def _check_enough(connection: Ledger, lot_id: str, grams: float, used: float) -> None:
     row = connection.execute("SELECT fresh_g FROM lot WHERE id = ?", (lot_id,)).fetchone()
     if row is None:
         raise UserMistake(f"there is no lot {lot_id}", remedy="see 'underoak kitchen' for the lots")
@@ -124,7 +124,7 @@ def _check_enough(connection: sqlite3.Connection, lot_id: str, grams: float, use
         )
 
 
-def _store_jar(connection: sqlite3.Connection, jar: Jar) -> None:
+def _store_jar(connection: Ledger, jar: Jar) -> None:
     connection.execute(
         f"INSERT INTO jar ({_JAR}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",  # noqa: S608
         (
@@ -144,7 +144,7 @@ def _store_jar(connection: sqlite3.Connection, jar: Jar) -> None:
     )
 
 
-def batches(connection: sqlite3.Connection) -> dict[str, Batch]:
+def batches(connection: Ledger) -> dict[str, Batch]:
     """All batches by id with their lots."""
     lots: dict[str, list[tuple[str, float]]] = {}
     for row in connection.execute(
@@ -158,7 +158,7 @@ def batches(connection: sqlite3.Connection) -> dict[str, Batch]:
     return {row["id"]: _batch(row, tuple(lots.get(row["id"], ()))) for row in rows}
 
 
-def _batch(row: sqlite3.Row, lots: tuple[tuple[str, float], ...]) -> Batch:
+def _batch(row: Row, lots: tuple[tuple[str, float], ...]) -> Batch:
     document: Mapping[str, str | int | None] = json.loads(row["document"])
     ready = document.get("ready_at")
     return Batch(
@@ -175,7 +175,7 @@ def _batch(row: sqlite3.Row, lots: tuple[tuple[str, float], ...]) -> Batch:
     )
 
 
-def jars(connection: sqlite3.Connection) -> tuple[Jar, ...]:
+def jars(connection: Ledger) -> tuple[Jar, ...]:
     """All jars ever filled, the ones to use first at the front."""
     rows = connection.execute(
         f"SELECT {_JAR} FROM jar ORDER BY use_by IS NULL, use_by, made_on, code"  # noqa: S608
@@ -183,7 +183,7 @@ def jars(connection: sqlite3.Connection) -> tuple[Jar, ...]:
     return tuple(_jar(row) for row in rows)
 
 
-def jar_by_code(connection: sqlite3.Connection, code: str) -> Jar:
+def jar_by_code(connection: Ledger, code: str) -> Jar:
     """The jar with a code, upper or lower case; UserMistake names the nearest codes."""
     row = connection.execute(
         f"SELECT {_JAR} FROM jar WHERE code = ? COLLATE NOCASE",  # noqa: S608
@@ -201,7 +201,7 @@ def jar_by_code(connection: sqlite3.Connection, code: str) -> Jar:
     return _jar(row)
 
 
-def _jar(row: sqlite3.Row) -> Jar:
+def _jar(row: Row) -> Jar:
     return Jar(
         id=row["id"],
         batch_id=row["batch_id"],
@@ -218,9 +218,7 @@ def _jar(row: sqlite3.Row) -> Jar:
     )
 
 
-def set_jar_state(
-    connection: sqlite3.Connection, code: str, state: JarState, on: date, note: str = ""
-) -> Jar:
+def set_jar_state(connection: Ledger, code: str, state: JarState, on: date, note: str = "") -> Jar:
     """Note what became of a jar; the jar as it stands then.
 
     Raises

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
+
+from underoak.ledger.connection import Ledger
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,7 @@ class Photo:
     added_on: date
 
 
-def store_photo(connection: sqlite3.Connection, photo: Photo) -> None:
+def store_photo(connection: Ledger, photo: Photo) -> None:
     """Store a photo inside the caller's transaction; the same picture of the same find is kept once."""
     connection.execute(
         "INSERT INTO photo (sha256, find_id, file, shows, taken_on, added_on) VALUES (?, ?, ?, ?, ?, ?) "
@@ -35,7 +36,7 @@ def store_photo(connection: sqlite3.Connection, photo: Photo) -> None:
     )
 
 
-def photos(connection: sqlite3.Connection, find_id: str | None = None) -> list[Photo]:
+def photos(connection: Ledger, find_id: str | None = None) -> list[Photo]:
     """All photos, or those of one find, by day, file and find."""
     where, values = ("WHERE find_id = ? ", (find_id,)) if find_id else ("", ())
     rows = connection.execute(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable
 from datetime import date
 
 from underoak.errors import BadData
+from underoak.ledger.connection import Ledger, Row
 from underoak.ledger.ground import (
     as_polygons,
     store_terrains,
@@ -38,7 +38,7 @@ __all__ = [
 _Box = tuple[float, float, float, float]
 
 
-def store_places(connection: sqlite3.Connection, records: Iterable[Place]) -> int:
+def store_places(connection: Ledger, records: Iterable[Place]) -> int:
     """Store or update places by id; returns how many rows were new or changed.
 
     Raises
@@ -107,12 +107,12 @@ def _place_row(place: Place) -> tuple[object, ...]:
     )
 
 
-def places(connection: sqlite3.Connection) -> list[Place]:
+def places(connection: Ledger) -> list[Place]:
     """All places, by name."""
     return [_place(row) for row in connection.execute("SELECT * FROM place ORDER BY name, id")]
 
 
-def _place(row: sqlite3.Row) -> Place:
+def _place(row: Row) -> Place:
     season = None
     if row["season_start"] and row["season_end"]:
         season = (_month_day(row["season_start"]), _month_day(row["season_end"]))
@@ -141,7 +141,7 @@ def _day(text: str | None) -> date | None:
     return date.fromisoformat(text) if text else None
 
 
-def store_car_parks(connection: sqlite3.Connection, car_parks: Iterable[CarPark]) -> int:
+def store_car_parks(connection: Ledger, car_parks: Iterable[CarPark]) -> int:
     """Store or update car parks by id; returns how many rows were new or changed."""
     return _upserted(
         connection,
@@ -153,12 +153,12 @@ def store_car_parks(connection: sqlite3.Connection, car_parks: Iterable[CarPark]
     )
 
 
-def car_parks(connection: sqlite3.Connection) -> list[CarPark]:
+def car_parks(connection: Ledger) -> list[CarPark]:
     """All car parks, by name."""
     return [CarPark(*row) for row in connection.execute("SELECT * FROM car_park ORDER BY name, id")]
 
 
-def store_spots(connection: sqlite3.Connection, spots: Iterable[Spot]) -> int:
+def store_spots(connection: Ledger, spots: Iterable[Spot]) -> int:
     """Store or update spots by id; returns how many rows were new or changed. Their places must be stored.
 
     A spot the household has marked as withheld stays so, whatever a later file says.
@@ -190,7 +190,7 @@ def store_spots(connection: sqlite3.Connection, spots: Iterable[Spot]) -> int:
     )
 
 
-def spots(connection: sqlite3.Connection) -> list[Spot]:
+def spots(connection: Ledger) -> list[Spot]:
     """All spots, by place and name."""
     rows = connection.execute("SELECT * FROM spot ORDER BY place_id, name, id")
     return [
@@ -209,7 +209,7 @@ def spots(connection: sqlite3.Connection) -> list[Spot]:
     ]
 
 
-def _upserted(connection: sqlite3.Connection, statement: str, rows: Iterable[tuple[object, ...]]) -> int:
+def _upserted(connection: Ledger, statement: str, rows: Iterable[tuple[object, ...]]) -> int:
     """Run one upsert for all rows; returns how many were new or changed."""
     before = connection.total_changes
     connection.executemany(statement, rows)

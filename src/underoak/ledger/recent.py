@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from datetime import date
 
+from underoak.ledger.connection import Ledger
 
-def recent_days(connection: sqlite3.Connection, most: int, until: date) -> list[date]:
+
+def recent_days(connection: Ledger, most: int, until: date) -> list[date]:
     """The last days with a visit up to ``until``, latest first."""
     rows = connection.execute(
         "SELECT DISTINCT day FROM visit WHERE day <= ? ORDER BY day DESC LIMIT ?", (until.isoformat(), most)
@@ -14,7 +15,7 @@ def recent_days(connection: sqlite3.Connection, most: int, until: date) -> list[
     return [date.fromisoformat(row[0]) for row in rows]
 
 
-def find_ids_at(connection: sqlite3.Connection, spot_id: str, most: int) -> list[str]:
+def find_ids_at(connection: Ledger, spot_id: str, most: int) -> list[str]:
     """Ids of the last finds at a spot, latest first."""
     rows = connection.execute(
         "SELECT find.id FROM find JOIN visit ON visit.id = visit_id WHERE spot_id = ? "
@@ -24,7 +25,7 @@ def find_ids_at(connection: sqlite3.Connection, spot_id: str, most: int) -> list
     return [row[0] for row in rows]
 
 
-def looks_at(connection: sqlite3.Connection, spot_id: str, most: int) -> list[tuple[date, float]]:
+def looks_at(connection: Ledger, spot_id: str, most: int) -> list[tuple[date, float]]:
     """The last looks at a spot, with or without a find: day and thoroughness, latest first."""
     rows = connection.execute(
         "SELECT day, thoroughness FROM search JOIN visit ON visit.id = visit_id WHERE spot_id = ? "
@@ -34,7 +35,7 @@ def looks_at(connection: sqlite3.Connection, spot_id: str, most: int) -> list[tu
     return [(date.fromisoformat(row[0]), row[1]) for row in rows]
 
 
-def finds_by_spot(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
+def finds_by_spot(connection: Ledger) -> dict[str, tuple[int, str]]:
     """How many finds each spot has given, and the day of the last."""
     rows = connection.execute(
         "SELECT spot_id, count(*), max(day) FROM find JOIN visit ON visit.id = visit_id GROUP BY spot_id"
@@ -42,7 +43,7 @@ def finds_by_spot(connection: sqlite3.Connection) -> dict[str, tuple[int, str]]:
     return {row[0]: (row[1], row[2]) for row in rows}
 
 
-def walks(connection: sqlite3.Connection, most: int) -> list[tuple[str, str, str, str]]:
+def walks(connection: Ledger, most: int) -> list[tuple[str, str, str, str]]:
     """Id, day of asking, day out and document of the last planned walks, latest first."""
     rows = connection.execute(
         "SELECT id, made_on, for_day, document FROM answer WHERE kind = 'walk' ORDER BY rowid DESC LIMIT ?",
@@ -51,7 +52,7 @@ def walks(connection: sqlite3.Connection, most: int) -> list[tuple[str, str, str
     return [tuple(row) for row in rows]
 
 
-def walk(connection: sqlite3.Connection, answer_id: str) -> tuple[str, str, str, str] | None:
+def walk(connection: Ledger, answer_id: str) -> tuple[str, str, str, str] | None:
     """The same of one planned walk, None where there is none."""
     row = connection.execute(
         "SELECT id, made_on, for_day, document FROM answer WHERE kind = 'walk' AND id = ?", (answer_id,)

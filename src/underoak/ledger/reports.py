@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable
 from datetime import date
 
+from underoak.ledger.connection import Ledger
 from underoak.model.visits import Report
 
 
-def store_reports(connection: sqlite3.Connection, reports: Iterable[Report]) -> int:
+def store_reports(connection: Ledger, reports: Iterable[Report]) -> int:
     """Store or update reports by id; returns how many rows were new or changed."""
     before = connection.total_changes
     connection.executemany(
@@ -38,9 +38,7 @@ def store_reports(connection: sqlite3.Connection, reports: Iterable[Report]) -> 
     return connection.total_changes - before
 
 
-def reports(
-    connection: sqlite3.Connection, since: date | None = None, until: date | None = None
-) -> list[Report]:
+def reports(connection: Ledger, since: date | None = None, until: date | None = None) -> list[Report]:
     """Reports from ``since`` to ``until`` (both inclusive, None is open), by day."""
     rows = connection.execute(
         "SELECT * FROM report WHERE day BETWEEN ? AND ? ORDER BY day, id",

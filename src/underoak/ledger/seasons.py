@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import Any
 
+from underoak.ledger.connection import Ledger
 from underoak.model.visits import Find, Search, Visit
 
 #: Seasons kept in memory: a long record of one household, with some older states of the running season.
@@ -31,7 +31,7 @@ class SeasonVisits:
 
 
 def seasons(
-    connection: sqlite3.Connection, since: date | None = None, until: date | None = None
+    connection: Ledger, since: date | None = None, until: date | None = None
 ) -> tuple[SeasonVisits, ...]:
     """Visits from ``since`` to ``until`` (both inclusive, None is open) by season, oldest first.
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from underoak.errors import UserMistake
+from underoak.ledger.connection import Ledger
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Serving:
 _COLUMNS = "id, eaten_at, person, taxon_id, jar_id, batch_id, grams, first_taste, reaction, reaction_at, note"
 
 
-def store_servings(connection: sqlite3.Connection, servings: Iterable[Serving]) -> None:
+def store_servings(connection: Ledger, servings: Iterable[Serving]) -> None:
     """Store servings inside the caller's transaction."""
     for one in servings:
         if one.reaction_at is not None and one.reaction_at < one.eaten_at:
@@ -53,7 +53,7 @@ def store_servings(connection: sqlite3.Connection, servings: Iterable[Serving]) 
         )
 
 
-def note_reaction(connection: sqlite3.Connection, serving_id: str, reaction: str, at: datetime) -> None:
+def note_reaction(connection: Ledger, serving_id: str, reaction: str, at: datetime) -> None:
     """Note a reaction to a serving."""
     row = connection.execute("SELECT eaten_at FROM serving WHERE id = ?", (serving_id,)).fetchone()
     if row is None:
@@ -67,7 +67,7 @@ def note_reaction(connection: sqlite3.Connection, serving_id: str, reaction: str
 
 
 def servings(
-    connection: sqlite3.Connection, since: datetime | None = None, until: datetime | None = None
+    connection: Ledger, since: datetime | None = None, until: datetime | None = None
 ) -> tuple[Serving, ...]:
     """Servings in a time, both ends included, oldest first."""
     first = since.isoformat(timespec="minutes") if since else ""
@@ -95,7 +95,7 @@ def servings(
     )
 
 
-def known_kinds(connection: sqlite3.Connection, people: Iterable[str], before: datetime) -> frozenset[str]:
+def known_kinds(connection: Ledger, people: Iterable[str], before: datetime) -> frozenset[str]:
     """Kinds that every one of these people has had at least a day before, without a noted reaction.
 
     **Fails towards** new: one person without a taste, or one reaction of anybody, makes a kind new again.
@@ -111,7 +111,7 @@ def known_kinds(connection: sqlite3.Connection, people: Iterable[str], before: d
     return frozenset(t for t, who in had.items() if everybody and everybody <= who and t not in bad)
 
 
-def first_taste_lately(connection: sqlite3.Connection, now: datetime) -> bool:
+def first_taste_lately(connection: Ledger, now: datetime) -> bool:
     """Whether anybody had a first taste less than a day before ``now``: another new kind has to wait."""
     since = now - timedelta(days=1)
     return any(one.first_taste for one in servings(connection, since, now))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
 
 from underoak.errors import UserMistake
+from underoak.ledger.connection import Ledger
 from underoak.ledger.evidence import FindEvidence, evidence_of, specimens
 from underoak.ledger.pantry import batches, jar_by_code, jars, kept_lots
 from underoak.ledger.servings import Serving, servings
@@ -59,13 +59,13 @@ class Recall:
     eaten: tuple[Serving, ...]
 
 
-def trace_jar(connection: sqlite3.Connection, code: str) -> Trace:
+def trace_jar(connection: Ledger, code: str) -> Trace:
     """From a jar's code to batch, lots, finds, verdicts, tree, place, day, weather and people."""
     jar = jar_by_code(connection, code)
     return _trace(connection, batches(connection)[jar.batch_id], jar)
 
 
-def trace_batch(connection: sqlite3.Connection, batch_id: str) -> Trace:
+def trace_batch(connection: Ledger, batch_id: str) -> Trace:
     """The same for a whole batch, which may have been eaten fresh and fill no jar."""
     made = batches(connection)
     if batch_id not in made:
@@ -75,7 +75,7 @@ def trace_batch(connection: sqlite3.Connection, batch_id: str) -> Trace:
     return _trace(connection, made[batch_id], None)
 
 
-def _trace(connection: sqlite3.Connection, batch: Batch, jar: Jar | None) -> Trace:
+def _trace(connection: Ledger, batch: Batch, jar: Jar | None) -> Trace:
     lots = kept_lots(connection)
     kept = specimens(connection)
     origins = []
@@ -87,7 +87,7 @@ def _trace(connection: sqlite3.Connection, batch: Batch, jar: Jar | None) -> Tra
 
 
 def _origin(
-    connection: sqlite3.Connection, lot_id: str, grams: float, evidence: FindEvidence, kept: tuple[str, ...]
+    connection: Ledger, lot_id: str, grams: float, evidence: FindEvidence, kept: tuple[str, ...]
 ) -> Origin:
     row = connection.execute(
         "SELECT p.name AS place, s.name AS spot, s.host_group, s.diameter_cm, t.species_text, v.people "
@@ -111,7 +111,7 @@ def _origin(
     )
 
 
-def _weather(connection: sqlite3.Connection, day: date) -> tuple[DayWeather, ...]:
+def _weather(connection: Ledger, day: date) -> tuple[DayWeather, ...]:
     rows = connection.execute(
         "SELECT s.name, w.rain_mm, w.tmin_c, w.tmax_c "
         "FROM weather_day w JOIN station s ON s.id = w.station_id "
@@ -121,7 +121,7 @@ def _weather(connection: sqlite3.Connection, day: date) -> tuple[DayWeather, ...
     return tuple(DayWeather(*row) for row in rows)
 
 
-def recall(connection: sqlite3.Connection, *, kind: str, name: str) -> Recall:
+def recall(connection: Ledger, *, kind: str, name: str) -> Recall:
     """Everything that holds a find, a lot or a batch (``kind``), wherever it is now.
 
     **Fails towards** more: every unit of every batch that took any of it.
@@ -139,7 +139,7 @@ def recall(connection: sqlite3.Connection, *, kind: str, name: str) -> Recall:
     return Recall(f"{kind} {name}", held, units, eaten)
 
 
-def _lots_named(connection: sqlite3.Connection, kind: str, name: str) -> list[str]:
+def _lots_named(connection: Ledger, kind: str, name: str) -> list[str]:
     question = {
         "find": ("SELECT id FROM find WHERE id = ?", "SELECT id FROM lot WHERE find_id = ?"),
         "lot": ("SELECT id FROM lot WHERE id = ?", "SELECT id FROM lot WHERE id = ?"),

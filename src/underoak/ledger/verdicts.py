@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import json
-import sqlite3
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from underoak.ledger.connection import Ledger, Row
 from underoak.model.plain import as_plain
 from underoak.model.strict import validate_document
 from underoak.model.vetting import Observations, Verdict
@@ -31,7 +31,7 @@ class StoredVerdict:
 
 
 def store_verdict(
-    connection: sqlite3.Connection, find_id: str, document: Observations, verdict: Verdict, given_on: date
+    connection: Ledger, find_id: str, document: Observations, verdict: Verdict, given_on: date
 ) -> str:
     """Add a verdict and hand back its id; the same one given again on the same day is kept once.
 
@@ -60,7 +60,7 @@ def store_verdict(
     return verdict_id
 
 
-def verdicts_of(connection: sqlite3.Connection, find_id: str) -> list[StoredVerdict]:
+def verdicts_of(connection: Ledger, find_id: str) -> list[StoredVerdict]:
     """All verdicts of a find, oldest first."""
     rows = connection.execute(
         "SELECT * FROM verdict WHERE find_id = ? ORDER BY given_on, rowid", (find_id,)
@@ -68,7 +68,7 @@ def verdicts_of(connection: sqlite3.Connection, find_id: str) -> list[StoredVerd
     return [_stored(row) for row in rows]
 
 
-def _stored(row: sqlite3.Row) -> StoredVerdict:
+def _stored(row: Row) -> StoredVerdict:
     where = f"verdict {row['id']}"
     observations, problems = validate_document(Observations, json.loads(row["observations"]), where)
     if observations is None:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterable
 from datetime import date
 
+from underoak.ledger.connection import Ledger
 from underoak.ledger.seasons import seasons
 from underoak.model.visits import Find, Visit
 
 
-def store_visits(connection: sqlite3.Connection, visits: Iterable[Visit]) -> int:
+def store_visits(connection: Ledger, visits: Iterable[Visit]) -> int:
     """Store or update visits by id with their searches and finds; returns how many rows were new or changed.
 
     A find implies that its spot was searched: where no search is given one of 0.6 ("a look around") is
@@ -40,7 +40,7 @@ def store_visits(connection: sqlite3.Connection, visits: Iterable[Visit]) -> int
     return connection.total_changes - before
 
 
-def _store_searches(connection: sqlite3.Connection, visit: Visit) -> None:
+def _store_searches(connection: Ledger, visit: Visit) -> None:
     looked = {search.spot_id: search.thoroughness for search in visit.searches}
     connection.executemany(
         "INSERT INTO search VALUES (?, ?, ?) ON CONFLICT (visit_id, spot_id) DO UPDATE SET "
@@ -53,7 +53,7 @@ def _store_searches(connection: sqlite3.Connection, visit: Visit) -> None:
     )
 
 
-def _store_finds(connection: sqlite3.Connection, visit: Visit) -> None:
+def _store_finds(connection: Ledger, visit: Visit) -> None:
     connection.executemany(
         "INSERT INTO find VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
         "stage = excluded.stage, bodies = excluded.bodies, fresh_g = excluded.fresh_g, note = excluded.note "
@@ -63,14 +63,12 @@ def _store_finds(connection: sqlite3.Connection, visit: Visit) -> None:
     )
 
 
-def visits(
-    connection: sqlite3.Connection, since: date | None = None, until: date | None = None
-) -> list[Visit]:
+def visits(connection: Ledger, since: date | None = None, until: date | None = None) -> list[Visit]:
     """Visits from ``since`` to ``until`` (both inclusive, None is open), by day."""
     return [visit for season in seasons(connection, since, until) for visit in season.visits]
 
 
-def find_by_id(connection: sqlite3.Connection, find_id: str) -> tuple[Find, Visit] | None:
+def find_by_id(connection: Ledger, find_id: str) -> tuple[Find, Visit] | None:
     """A find and the visit it was made on, or None."""
     row = connection.execute(
         "SELECT visit_id, day FROM find JOIN visit ON visit.id = visit_id WHERE find.id = ?", (find_id,)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterable, Iterator
 from datetime import date
 from itertools import chain
 from typing import TYPE_CHECKING
 
 from underoak.errors import UserMistake
+from underoak.ledger.connection import Ledger
 from underoak.model.weather import DAILY_QUANTITIES, Station, WeatherSeries
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ _STATION = (
 )
 
 
-def stations(connection: sqlite3.Connection) -> tuple[Station, ...]:
+def stations(connection: Ledger) -> tuple[Station, ...]:
     """All stations, by name."""
     rows = connection.execute(
         "SELECT id, name, latitude_deg, longitude_deg, elevation_m FROM station ORDER BY name, id"
@@ -36,7 +36,7 @@ def stations(connection: sqlite3.Connection) -> tuple[Station, ...]:
     return tuple(Station(*row) for row in rows)
 
 
-def store_series(connection: sqlite3.Connection, series: WeatherSeries) -> int:
+def store_series(connection: Ledger, series: WeatherSeries) -> int:
     """Store a series inside the caller's transaction; the number of days written.
 
     A measured value replaces what stood there; a gap never erases a known value. Filled values are
@@ -47,7 +47,7 @@ def store_series(connection: sqlite3.Connection, series: WeatherSeries) -> int:
     return sum(_store_days(connection, series, forecast=forecast) for forecast in (False, True))
 
 
-def place_stations(connection: sqlite3.Connection, told: Iterable[Station]) -> int:
+def place_stations(connection: Ledger, told: Iterable[Station]) -> int:
     """Give the ledger's stations their names and positions, inside the caller's transaction; how many.
 
     Stations that the ledger does not know are passed over: an archive's list names every station on earth.
@@ -59,7 +59,7 @@ def place_stations(connection: sqlite3.Connection, told: Iterable[Station]) -> i
 
 
 def load_series(
-    connection: sqlite3.Connection, station_id: str, since: date | None = None, until: date | None = None
+    connection: Ledger, station_id: str, since: date | None = None, until: date | None = None
 ) -> WeatherSeries:
     """Daily weather of a station from its first to its last known day, NaN where nothing is known.
 
@@ -103,7 +103,7 @@ def _spread(
     return values
 
 
-def _station(connection: sqlite3.Connection, station_id: str) -> Station:
+def _station(connection: Ledger, station_id: str) -> Station:
     row = connection.execute(
         "SELECT id, name, latitude_deg, longitude_deg, elevation_m FROM station WHERE id = ?", (station_id,)
     ).fetchone()
@@ -123,7 +123,7 @@ def _station_row(station: Station) -> tuple[str | float | None, ...]:
     )
 
 
-def _store_days(connection: sqlite3.Connection, series: WeatherSeries, *, forecast: bool) -> int:
+def _store_days(connection: Ledger, series: WeatherSeries, *, forecast: bool) -> int:
     """Write the observed or the forecast days that hold a measured value; their number."""
     import numpy as np
 
@@ -177,7 +177,7 @@ def _cells(values: npt.NDArray[np.float64]) -> list[float | None]:
     return list(cells.tolist())
 
 
-def days_of(connection: sqlite3.Connection) -> Iterator[tuple[Station, date, date, int]]:
+def days_of(connection: Ledger) -> Iterator[tuple[Station, date, date, int]]:
     """Every station with its first and last day and the number of observed days."""
     for station in stations(connection):
         first, last, count = connection.execute(
