@@ -5,12 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations, permutations
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
+_Number = TypeVar("_Number", np.float64, np.intp)
 
 #: Rearrangements looked at where all of them are too many, and their seed.
 DRAWN, SEED = 9_999, 1
@@ -69,19 +72,21 @@ def rank_correlation(x: Sequence[float], y: Sequence[float]) -> Association:
     signs = np.sign(a[first] - a[second])
     norm = math.sqrt(float((signs**2).sum()) * float((np.sign(b[first] - b[second]) ** 2).sum()))
 
-    def tau(orders: FloatArray) -> FloatArray:
-        result: FloatArray = np.sign(orders[..., first] - orders[..., second]) @ signs / norm
+    turned = np.sign(b[:, None] - b).ravel()  # how each two values of y stand to each other
+
+    def tau(pairs: npt.NDArray[np.intp]) -> FloatArray:
+        result: FloatArray = turned[pairs] @ signs / norm
         return result
 
-    seen = float(tau(b))
+    seen = float(tau(first * n + second))
     tied = len(np.unique(a)) < n or len(np.unique(b)) < n
     if n > 8 and (n > _MOST_DRAWN or not tied):
         from scipy.stats import kendalltau
 
         p = float(kendalltau(a, b, method="asymptotic" if tied else "exact").pvalue)
         return Association("Kendall", seen, p, 0.0 if tied else 2.0 / math.factorial(min(n, 20)), n, not tied)
-    orders = _all_orders(b) if n <= 8 else _drawn_orders(b)
-    p, least = _two_sided(np.abs(tau(orders)), abs(seen), drawn=n > 8)
+    pairs = _pairs_in_all_orders(n) if n <= 8 else _pairs_of(_drawn_orders(np.arange(n)))
+    p, least = _two_sided(np.abs(tau(pairs)), abs(seen), drawn=n > 8)
     return Association("Kendall", seen, p, least, n, n <= 8)
 
 
@@ -163,11 +168,20 @@ def _two_sided(values: FloatArray, seen: float, *, drawn: bool) -> tuple[float, 
     return float((values >= seen - 1e-9).mean()), float((values >= values.max() - 1e-9).mean())
 
 
-def _all_orders(values: FloatArray) -> FloatArray:
-    return values[np.array(list(permutations(range(len(values)))), dtype=np.intp)]
+@lru_cache(maxsize=16)
+def _pairs_in_all_orders(n: int) -> npt.NDArray[np.intp]:
+    return _pairs_of(np.array(list(permutations(range(n))), dtype=np.intp))
 
 
-def _drawn_orders(values: FloatArray) -> FloatArray:
+def _pairs_of(orders: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Number i n + j of each two places i, j in every order (orders, n): shape (orders, n (n - 1) / 2)."""
+    n = orders.shape[1]
+    first, second = np.triu_indices(n, 1)
+    pairs: npt.NDArray[np.intp] = orders[:, first] * n + orders[:, second]
+    return pairs
+
+
+def _drawn_orders(values: npt.NDArray[_Number]) -> npt.NDArray[_Number]:
     rng = np.random.default_rng(SEED)
     return rng.permuted(np.tile(values, (DRAWN, 1)), axis=1)
 

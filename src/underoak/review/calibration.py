@@ -79,6 +79,8 @@ def calibration(forecasts: Iterable[SpotForecast], visits: Sequence[Visit]) -> C
         key = (forecast.spot_id, forecast.taxon_id, forecast.day)
         if key not in chosen or chosen[key].made_on < forecast.made_on < forecast.day:
             chosen[key] = forecast
+    days = {day for _, _, day in chosen}
+    visits = [visit for visit in visits if visit.day in days]
     looked = _looks(visits)
     primes = {
         (f.spot_id, f.taxon_id, visit.day) for visit in visits for f in visit.finds if f.stage == "prime"

@@ -63,8 +63,9 @@ def expectation(promises: Iterable[Promise], visits: Sequence[Visit]) -> Expecta
             chosen[key] = promise
     brought: dict[tuple[str, date], float] = defaultdict(float)
     for visit in visits:
-        prime_g = sum(find.fresh_g or 0.0 for find in visit.finds if find.stage == "prime")
-        brought[visit.place_id, visit.day] += prime_g / 1000.0
+        if (visit.place_id, visit.day) in chosen:
+            prime_g = sum(find.fresh_g or 0.0 for find in visit.finds if find.stage == "prime")
+            brought[visit.place_id, visit.day] += prime_g / 1000.0
     kept = tuple(
         KeptPromise(promise, brought[key])
         for key, promise in sorted(chosen.items(), key=lambda item: (item[1].day, item[0]))

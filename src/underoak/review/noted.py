@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 #: Shade as noted, from none to most.
 SHADES = ("open", "half", "deep")
@@ -41,6 +42,7 @@ class Noted:
     unread: tuple[str, ...] = ()
 
 
+@lru_cache(maxsize=8192)
 def noted(note: str) -> Noted:
     """The marked facts of a note.
 

@@ -29,8 +29,9 @@ def season_onsets(visits: Sequence[Visit]) -> dict[str, tuple[SeasonOnset, ...]]
     """
     first: dict[tuple[str, int], dict[str, date]] = defaultdict(dict)
     for visit in visits:
+        season = season_of(visit.day)
         for find in visit.finds:
-            days = first[find.taxon_id, season_of(visit.day)]
+            days = first[find.taxon_id, season]
             days[find.spot_id] = min(visit.day, days.get(find.spot_id, visit.day))
     onsets: dict[str, list[SeasonOnset]] = defaultdict(list)
     for (taxon_id, season), days in sorted(first.items()):
@@ -43,7 +44,8 @@ def find_days(visits: Sequence[Visit]) -> Mapping[tuple[str, int], tuple[int, ..
     """(taxon id, season) -> season day numbers of finds in prime, one for each day and spot."""
     days: dict[tuple[str, int], set[tuple[int, str]]] = defaultdict(set)
     for visit in visits:
+        season, day = season_of(visit.day), day_number(visit.day)
         for find in visit.finds:
             if find.stage == "prime":
-                days[find.taxon_id, season_of(visit.day)].add((day_number(visit.day), find.spot_id))
+                days[find.taxon_id, season].add((day, find.spot_id))
     return {key: tuple(sorted(day for day, _ in pairs)) for key, pairs in sorted(days.items())}

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import accumulate
 
 import numpy as np
@@ -45,24 +47,28 @@ def shift_of(one: Sequence[float], other: Sequence[float]) -> Estimate:
     return Estimate(middle, float(gaps[k - 1]), float(gaps[-k]), n)
 
 
+@lru_cache(maxsize=4096)
 def _tail_count(m: int, n: int, tail: float) -> int:
-    """Number of values of U, from 0 up, whose chances together do not exceed ``tail``."""
+    """Number of values of U, from 0 up, whose chances together do not exceed ``tail``, which is below 1/2."""
     if m * n > _MOST_EXACT:
         from scipy.special import ndtri
 
         spread = np.sqrt(m * n * (m + n + 1) / 12.0)
         return int(np.floor(m * n / 2.0 + float(ndtri(tail)) * spread - 0.5)) + 1
-    ways = _ways(m, n)
-    most = tail * sum(ways)
-    return sum(total <= most for total in accumulate(ways))
+    most = tail * math.comb(m + n, m)
+    return sum(total <= most for total in accumulate(_ways(min(m, n), max(m, n))))
 
 
 def _ways(m: int, n: int) -> list[int]:
-    """How many orders of m and n records give U = 0, 1, ..., m n: a Gaussian binomial coefficient."""
-    ways = [1] + [0] * (m * n)
+    """How many orders of m and n records give U = 0, 1, ..., m n / 2: half a Gaussian binomial coefficient.
+
+    The other half mirrors it. m and n may be exchanged; the smaller one first is quicker.
+    """
+    half = m * n // 2
+    ways = [1] + [0] * half
     for i in range(1, m + 1):
-        for u in range(m * n, n + i - 1, -1):
+        for u in range(half, n + i - 1, -1):
             ways[u] -= ways[u - n - i]
-        for u in range(i, m * n + 1):
+        for u in range(i, half + 1):
             ways[u] += ways[u - i]
     return ways

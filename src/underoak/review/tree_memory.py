@@ -69,41 +69,44 @@ def tree_memories(visits: Sequence[Visit], memories: Mapping[str, Memory | None]
     for spot_id, days in searched.items():
         for taxon_id, (opens, closes) in spans.items():
             here = found.get((spot_id, taxon_id), [])
-            within = {season_of(d) for d in days if opens <= day_number(d) <= closes}
-            looked = within | {season_of(d) for d, _ in here}
+            looked = {season for season, day in days if opens <= day <= closes}
+            looked |= {season for season, _, _ in here}
             if looked:
                 results.append(_memory(spot_id, taxon_id, looked, here, memories.get(taxon_id)))
     return tuple(sorted(results, key=lambda m: (-m.kg, -len(m.fruited), m.spot_id, m.taxon_id)))
 
 
-_Found = dict[tuple[str, str], list[tuple[date, Find]]]
+#: Season, day number and find, by spot and taxon.
+_Found = dict[tuple[str, str], list[tuple[int, int, Find]]]
 
 
-def _by_spot(visits: Sequence[Visit]) -> tuple[_Found, dict[str, set[date]]]:
+def _by_spot(visits: Sequence[Visit]) -> tuple[_Found, dict[str, set[tuple[int, int]]]]:
+    """All finds, and the season and day number of every look at each spot."""
     found: _Found = defaultdict(list)
-    searched: dict[str, set[date]] = defaultdict(set)
+    searched: dict[str, set[tuple[int, int]]] = defaultdict(set)
     for visit in visits:
+        look = season, day = season_of(visit.day), day_number(visit.day)
         for search in visit.searches:
-            searched[search.spot_id].add(visit.day)
+            searched[search.spot_id].add(look)
         for find in visit.finds:
-            searched[find.spot_id].add(visit.day)
-            found[find.spot_id, find.taxon_id].append((visit.day, find))
+            searched[find.spot_id].add(look)
+            found[find.spot_id, find.taxon_id].append((season, day, find))
     return dict(found), dict(searched)
 
 
 def _spans(found: _Found) -> dict[str, tuple[int, int]]:
     days: dict[str, list[int]] = defaultdict(list)
-    for (_, taxon_id), pairs in found.items():
-        days[taxon_id] += [day_number(day) for day, _ in pairs]
+    for (_, taxon_id), here in found.items():
+        days[taxon_id] += [day for _, day, _ in here]
     return {t: (min(d) - AROUND_DAYS, max(d) + AROUND_DAYS) for t, d in sorted(days.items())}
 
 
 def _memory(
-    spot_id: str, taxon_id: str, looked: set[int], here: list[tuple[date, Find]], book: Memory | None
+    spot_id: str, taxon_id: str, looked: set[int], here: list[tuple[int, int, Find]], book: Memory | None
 ) -> TreeMemory:
-    fruited = {season_of(day) for day, _ in here}
-    numbers = [day_number(day) for day, _ in here]
-    sides = [side for _, find in here if (side := noted(find.note).side_deg) is not None]
+    fruited = {season for season, _, _ in here}
+    numbers = [day for _, day, _ in here]
+    sides = [side for _, _, find in here if (side := noted(find.note).side_deg) is not None]
     prior = book.returns if book else NO_PRIOR
     return TreeMemory(
         spot_id=spot_id,
@@ -113,7 +116,7 @@ def _memory(
         returns=chance_of_return(len(fruited), len(looked), prior, PSEUDO_SEASONS),
         book_returns=book.returns if book else None,
         finds=len(here),
-        kg=sum(find.fresh_g or 0.0 for _, find in here) / 1000.0,
+        kg=sum(find.fresh_g or 0.0 for _, _, find in here) / 1000.0,
         first=_month_day(min(numbers)) if numbers else None,
         last=_month_day(max(numbers)) if numbers else None,
         side=side_of_tree(sides) if sides else None,
