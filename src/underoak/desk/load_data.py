@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 from underoak.desk.load_kinds import KINDS, Context, Options
 from underoak.errors import BadData, UserMistake
 from underoak.intake.reading import Reading, read_bytes
-from underoak.ledger.connection import Ledger, Row
-from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.catalog import tables
+from underoak.ledger.connection import Ledger
+from underoak.ledger.database import open_ledger, open_to_read, writing
 from underoak.ledger.places import places, spots
 from underoak.model.problem import Problem
 from underoak.settings import Home
@@ -77,8 +77,7 @@ def read_files(
 
 def _context(home: Home, options: Options, today: date) -> tuple[Context, set[str]]:
     """What readers may know of the ledger; the ledger is opened for reading only."""
-    connection = sqlite3.connect(f"{home.ledger_path.absolute().as_uri()}?mode=ro", uri=True)
-    connection.row_factory = Row
+    connection = open_to_read(home.ledger_path)
     try:
         where = home.settings.where
         context = Context(
@@ -100,8 +99,7 @@ def _pack_entries(connection: Ledger) -> tuple[Noted, ...]:
     """What telephones noted before; nothing in a ledger that is older than their table."""
     from underoak.ledger.pack import noted_entries
 
-    there = connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'pack_entry'").fetchone()
-    return tuple(noted_entries(connection)) if there else ()
+    return tuple(noted_entries(connection)) if "pack_entry" in tables(connection) else ()
 
 
 def store_files(

@@ -58,6 +58,20 @@ def open_ledger(at: Path | ClubAddress, *, create: bool = False) -> Ledger:
     return open_shared(at, create=create)
 
 
+def open_to_read(at: Path | ClubAddress) -> Ledger:
+    """Connection to a ledger as it is: nothing can be written through it, and no schema is changed.
+
+    Raises sqlite3.Error for a file that is none, and what `open_ledger` raises for a club's server.
+    """
+    if isinstance(at, Path):
+        connection = sqlite3.connect(f"{at.absolute().as_uri()}?mode=ro", uri=True, timeout=10.0)
+        connection.row_factory = sqlite3.Row
+        return connection
+    from underoak.ledger.shared.opening import open_shared
+
+    return open_shared(at, as_it_is=True)
+
+
 def _open_file(path: Path, *, create: bool) -> sqlite3.Connection:
     """Connection to a ledger file.
 

@@ -22,7 +22,7 @@ _LOCK = "SELECT pg_advisory_xact_lock(20261121)"
 
 
 def open_shared(address: ClubAddress, *, create: bool = False, as_it_is: bool = False) -> SharedLedger:
-    """Connection to a club's ledger, migrated to the newest schema unless it is taken ``as_it_is``.
+    """Connection to a club's ledger, migrated to the newest schema; ``as_it_is`` and only to read otherwise.
 
     A migration is one transaction: all of it is done, or nothing.
 
@@ -34,15 +34,16 @@ def open_shared(address: ClubAddress, *, create: bool = False, as_it_is: bool = 
     """
     ledger = SharedLedger(address, connect(address))
     try:
-        if not as_it_is or create:
-            _bring_up_to_date(ledger, create=create)
+        if as_it_is:
+            ledger.plain("SET default_transaction_read_only = on")
+        _bring_up_to_date(ledger, create=create, as_it_is=as_it_is)
     except BaseException:
         ledger.close()
         raise
     return ledger
 
 
-def _bring_up_to_date(ledger: SharedLedger, *, create: bool) -> None:
+def _bring_up_to_date(ledger: SharedLedger, *, create: bool, as_it_is: bool) -> None:
     version, newest = _version(ledger), migrations()[-1][0]
     if version is None:
         _refuse_unless_empty(ledger, create=create)
@@ -51,7 +52,7 @@ def _bring_up_to_date(ledger: SharedLedger, *, create: bool) -> None:
             f"the club's ledger has schema {version}, this program knows up to {newest}",
             remedy="update underoak",
         )
-    if version != newest:
+    if version != newest and not as_it_is:
         _migrate(ledger)
 
 
