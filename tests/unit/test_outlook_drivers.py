@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from underoak.model.weather import Station, WeatherSeries
-from underoak.outlook.drivers import climate, climate_without_station, season_table, usual_day
+from underoak.outlook.drivers import climate, climate_without_station
 from underoak.outlook.season import day_number, day_of_season, number_of_year_day, season_of
 from underoak.outlook.season_prior import Frost, frost_not_before, seasonal_sign, usual_frost
+from underoak.outlook.season_tables import season_table, usual_day
 from underoak.weather.ground_state import GroundState, ground_state
 
 FIRST = date(2018, 1, 1)

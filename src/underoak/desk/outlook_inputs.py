@@ -29,6 +29,11 @@ class OutlookInputs:
     learned: Mapping[str, Learned]
     record: TrackRecord
 
+    def leans(self, taxon_id: str) -> bool:
+        """Whether the chance of a taxon leans on weather terms: learned to be on, and the model is shown."""
+        learned = self.learned.get(taxon_id)
+        return learned is not None and bool(learned.terms) and not learned.climatology
+
     def basis(self, climates: Mapping[str, Climate]) -> Basis:
         """The basis of a forecast; reports are taken to come from the middle of the places with spots."""
         from underoak.outlook.forecast import Basis, middle

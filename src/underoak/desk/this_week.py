@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
 from underoak.desk.track_record import TrackRecord
-from underoak.desk.weather_note import WeatherNote
+from underoak.desk.weather_note import WeatherNote, leaning
 from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
 
@@ -133,7 +133,7 @@ def _week(
         days=days,
         woods=wood_rows(known, everywhere, len(own), taxa, table),
         spots=best_spots(by_id, own, taxa, days, table=table, basis=basis),
-        weather=weather,
+        weather=leaning(weather, {t.scientific_name: inputs.leans(t.id) for t in taxa}),
         notes=(
             *notes,
             *_visit_notes(every, inputs.visits, today),

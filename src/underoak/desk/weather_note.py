@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from underoak.desk.doubtful_rain import DRY_DAYS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from underoak.outlook.drivers import Climate, GroundFact
     from underoak.weather.blend import Blend
@@ -40,8 +40,8 @@ class WeatherNote:
 
     ``station`` is the nearest of ``stations``, empty without usable weather; ``distance_km`` is from home,
     None where nobody noted where it stands. ``past_years`` are those whose days stand in after the last
-    known one; ``ground`` is its state on the last observed day. ``notes`` say what is missing and what
-    can still be said.
+    known one; ``ground`` is its state on the last observed day. ``rain_missing`` is how many of the last 60
+    days have no reading of rain. ``notes`` say what is missing and what can still be said.
     """
 
     station: str = ""
@@ -51,6 +51,7 @@ class WeatherNote:
     stations: tuple[StationShare, ...] = ()
     past_years: tuple[int, ...] = ()
     ground: tuple[GroundFact, ...] = ()
+    rain_missing: int = 0
     notes: tuple[str, ...] = ()
 
     def telling(self, *words: str) -> WeatherNote:
@@ -76,9 +77,10 @@ def note_of(blend: Blend, climates: Sequence[Climate], doubted: Sequence[str], t
         stations=tuple(StationShare(s.station.name, s.distance_km, s.share) for s in blend.sources),
         past_years=tuple(sorted(next((climate.futures for climate in climates), {}))),
         ground=facts,
+        rain_missing=_rain_missing(blend, observed),
     )
     told = note.telling(
-        *_station_words(blend, observed), *_age_words(note, last, today), *_rain_words(blend, observed, note)
+        *_station_words(blend, observed), *_age_words(note, last, today), *_rain_words(observed, note)
     )
     return _doubting(told, doubted)
 
@@ -135,20 +137,46 @@ def _age_words(note: WeatherNote, last: date, today: date) -> list[str]:
     return words
 
 
-def _rain_words(blend: Blend, observed: Sequence[int], note: WeatherNote) -> list[str]:
-    """Gaps in the rain, where they leave the wetness of the ground open."""
+def _rain_missing(blend: Blend, observed: Sequence[int]) -> int:
     import numpy as np
 
     rain = blend.series.values.get("rain_mm")
     days = list(observed)[-2 * LOOK_BACK_DAYS :]
-    missing = len(days) if rain is None else int(np.isnan(rain[days]).sum())
-    unsure = [fact for fact in note.ground if fact.high - fact.low > OPEN_WETNESS]
-    if not missing or not unsure:
+    return len(days) if rain is None else int(np.isnan(rain[days]).sum())
+
+
+def _unsure(note: WeatherNote) -> list[GroundFact]:
+    """What of the ground the gaps leave open."""
+    return [fact for fact in note.ground if fact.high - fact.low > OPEN_WETNESS]
+
+
+def leaning(note: WeatherNote, leans: Mapping[str, bool]) -> WeatherNote:
+    """The note with what gaps in the rain do to intervals; ``leans``: taxon name -> weather terms are on."""
+    on = [name for name, is_on in leans.items() if is_on]
+    if not note.rain_missing or not (on or _unsure(note)):
+        return note
+    gap = "The rain that is missing"
+    if not on:
+        whose = (
+            "no chance here leans"
+            if len(leans) > 1
+            else f"the chance of {next(iter(leans), '')} does not lean"
+        )
+        return note.telling(f"{gap} widens no interval: {whose} on rain, for the weather terms are off.")
+    rest = "; the others do not lean on rain" if len(on) < len(leans) else ""
+    return note.telling(f"{gap} widens the interval of {', '.join(on)}{rest}.")
+
+
+def _rain_words(observed: Sequence[int], note: WeatherNote) -> list[str]:
+    """Gaps in the rain, where they leave the wetness of the ground open."""
+    unsure = _unsure(note)
+    if not note.rain_missing or not unsure:
         return []
     names = {"litter_wetness": "the litter", "root_wetness": "the root zone"}
     spans = [f"{names[f.name]} from {100 * f.low:.0f} to {100 * f.high:.0f} % wet" for f in unsure]
+    days = min(len(observed), 2 * LOOK_BACK_DAYS)
     return [
-        f"Rain is missing on {missing} of the last {len(days)} days and was filled with what is usual: "
+        f"Rain is missing on {note.rain_missing} of the last {days} days and was filled with what is usual: "
         f"{' and '.join(spans)} would fit."
     ]
 

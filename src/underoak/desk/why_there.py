@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
 from underoak.desk.track_record import TrackRecord
-from underoak.desk.weather_note import WeatherNote
+from underoak.desk.weather_note import WeatherNote, leaning
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
@@ -88,7 +88,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
         steps=explain.all_steps(at, 0, 0),
         curve_from=days[0],
         curve=tuple(float(p) for p in curve),
-        weather=weather,
+        weather=leaning(weather, {kind.scientific_name: inputs.leans(kind.id)}),
         record=inputs.record,
     )
 

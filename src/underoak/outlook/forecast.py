@@ -99,7 +99,8 @@ def chance_table(
     the first from `memory.recall`, the second from `flush_model.filter_states`, summed over points of the
     timing that the season shares and that place and spot keep (`season_rows.season_belief`). The interval
     is normal on the logit, from the spread of both parts. Weather acts through frost, freezing and warmth,
-    and through those terms that `learn` has switched on.
+    and through those terms that `learn` has switched on; where one is on, what gaps in this season's rain
+    leave open widens the interval to each side, laid on as if independent (root of the sum of squares).
     """
     season, wanted = _wanted(days)
     columns = spot_columns(spots)
@@ -120,11 +121,11 @@ def chance_table(
                 looks=looks,
                 reports=_reports(known, reports, region or middle(climates), days[-1]),
             )
-        stretch = np.exp(_Z95 * np.minimum(answer.logit_sd, 100.0))
+        half = _Z95 * np.minimum(answer.logit_sd, 100.0)
         rest = 1.0 - answer.prime
         prime[t] = answer.prime
-        low[t] = answer.prime / (answer.prime + rest * stretch)
-        high[t] = answer.prime / (answer.prime + rest / stretch)
+        low[t] = answer.prime / (answer.prime + rest * np.exp(np.hypot(half, answer.logit_down)))
+        high[t] = answer.prime / (answer.prime + rest / np.exp(np.hypot(half, answer.logit_up)))
         kilograms[t] = answer.prime * _flush_kg(taxon, visits, days[0])
         found[t] = answer.prime * known.detection
     return ChanceTable(*(np.moveaxis(part, 0, 1) for part in (prime, low, high, kilograms, found)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from underoak.outlook.knowledge import Knowledge
     from underoak.outlook.reports import ReportDays
     from underoak.outlook.season_prior import Onset
+    from underoak.outlook.weather_terms import Bound
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
@@ -90,11 +91,17 @@ def spot_columns(spots: Sequence[Spot]) -> Spots:
 
 @dataclass(frozen=True, slots=True)
 class TaxonChances:
-    """Chance of prime (spots, wanted days), the spread of its logit, and the chance to fruit this season."""
+    """Chance of prime (spots, wanted days), the spread of its logit, and the chance to fruit this season.
+
+    ``logit_down`` and ``logit_up``, 0 or more, are how far the logit may lie below and above because gaps
+    in the rain leave the ground open.
+    """
 
     prime: FloatArray
     logit_sd: FloatArray
     active: FloatArray
+    logit_down: FloatArray | float = 0.0
+    logit_up: FloatArray | float = 0.0
 
 
 def taxon_chances(
@@ -110,13 +117,21 @@ def taxon_chances(
     """Chance of prime of one taxon at every spot on the wanted days of a season; see `forecast.chance_table`.
 
     ``looks`` may hold all seasons; those after the last wanted day are not used.
+
+    Method for gaps in this season's rain, where a weather term is on: the same chance again on the driest
+    and on the wettest ground that they leave open; the farthest of them bound it.
     """
     engine = SeasonEngine(known, spots, climates)
     until = (looks.season < season) | ((looks.season == season) & (looks.day <= wanted[-1]))
     looks = looks.where(until)
     before = engine.recalled(looks.where(looks.season < season), looks.spot)
     ways = ways_on({p: climates[p] for p in spots.place_ids}, season, int(wanted[-1]))
-    row, belief = engine.this_season(looks, season, wanted, before=before, reports=reports, ways=ways)
+
+    def believed(bound: Bound) -> tuple[IntArray, Belief]:
+        at_bound = [{p: climate.at_bound(season, bound) for p, climate in way.items()} for way in ways]
+        return engine.this_season(looks, season, wanted, before=before, reports=reports, ways=at_bound)
+
+    row, belief = believed("")
     chance, spread = belief.over_ways(belief.active * belief.prime)
     fruits, _ = belief.over_ways(belief.active)
     unseen = row < len(spots.place_ids)
@@ -126,7 +141,21 @@ def taxon_chances(
     log_sd = np.hypot(
         (1.0 - active) * before.active_logit_sd[:, None], spread[row] / np.maximum(chance[row], 1e-12)
     )
-    return TaxonChances(prime, log_sd / (1.0 - prime), active)
+    plain = TaxonChances(prime, log_sd / (1.0 - prime), active)
+    terms = [name for name, _ in known.term_effects]
+    if not terms or not any(c.of(season).open_by(int(wanted[-1]), terms) for w in ways for c in w.values()):
+        return plain
+    bounds: tuple[Bound, ...] = ("_low", "_high")
+    beliefs = [believed(bound)[1] for bound in bounds]
+    dry_wet = [b.over_ways(b.active * b.prime)[0][row] for b in beliefs]
+    apart = [_logit(np.clip(own * chances, 1e-9, 1.0 - 1e-9)) - _logit(prime) for chances in dry_wet]
+    up, down = np.maximum(*apart), np.minimum(*apart)
+    return replace(plain, logit_down=np.maximum(-down, 0.0), logit_up=np.maximum(up, 0.0))
+
+
+def _logit(chance: FloatArray) -> FloatArray:
+    odds: FloatArray = np.log(chance) - np.log1p(-chance)
+    return odds
 
 
 def ways_on(climates: Mapping[str, Climate], season: int, day: int) -> list[Mapping[str, Climate]]:

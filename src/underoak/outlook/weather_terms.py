@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -17,17 +17,25 @@ FloatArray = npt.NDArray[np.float64]
 TERMS = ("rain_10_30_days", "litter_wetness_10_days", "cooling_10_days", "soil_warmth_10_days")
 
 
-def term_days(ground: GroundState) -> dict[str, FloatArray]:
+#: The ground as it is taken to be, and as dry and as wet as gaps in the rain leave open.
+Bound = Literal["", "_low", "_high"]
+
+
+def term_days(ground: GroundState, bound: Bound = "") -> dict[str, FloatArray]:
     """Daily values (days,) of each term, not yet standardised; NaN before there are days enough.
+
+    ``bound`` asks for the driest or wettest ground that gaps in the rain leave open.
 
     rain_10_30_days: square root of the mean rain 10 to 30 days before, mm^0.5. litter_wetness_10_days: mean
     over the last ten days. cooling_10_days: mean lowest temperature 11 to 20 days before minus the last
     ten, degrees C. soil_warmth_10_days: mean soil temperature at 10 cm over the last ten days.
     """
     ten = _mean_before(ground.tmin_c, 0, 10)
+    rain_mm: FloatArray = getattr(ground, f"rain_mm{bound}")
+    wetness: FloatArray = getattr(ground, f"litter_wetness{bound}")
     return {
-        "rain_10_30_days": np.sqrt(np.maximum(_mean_before(ground.rain_mm, 10, 30), 0.0)),
-        "litter_wetness_10_days": _mean_before(ground.litter_wetness, 0, 10),
+        "rain_10_30_days": np.sqrt(np.maximum(_mean_before(rain_mm, 10, 30), 0.0)),
+        "litter_wetness_10_days": _mean_before(wetness, 0, 10),
         "cooling_10_days": _mean_before(ground.tmin_c, 10, 20) - ten,
         "soil_warmth_10_days": _mean_before(ground.soil_temp_10cm_c, 0, 10),
     }

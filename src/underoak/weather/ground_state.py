@@ -38,14 +38,16 @@ class GroundState:
     """Daily ground of a wood, every array (days,).
 
     ``litter_wetness``, ``wood_wetness`` and ``root_wetness`` run from 0 (dry) to 1 (full); ``stress`` is
-    Ks, 1 without stress. ``_low`` and ``_high`` bound the wetness for any state before the first day and
-    for filled rain anywhere between none and twice the usual.
+    Ks, 1 without stress. ``_low`` and ``_high`` bound rain and wetness for filled rain anywhere between none
+    and twice the usual, and the wetness also for any state before the first day.
     ``freeze_count`` counts frost nights so far in the frost season. ``filled`` is true where rain or
     temperature of the day was filled, ``forecast`` where it was forecast.
     """
 
     first_day: date
     rain_mm: FloatArray
+    rain_mm_low: FloatArray
+    rain_mm_high: FloatArray
     tmin_c: FloatArray
     tmax_c: FloatArray
     eto_mm: FloatArray
@@ -99,7 +101,7 @@ def ground_state(
         tmin_c=tmin,
         tmax_c=tmax,
         eto_mm=eto,
-        **_wetness(rain, whole.filled.get("rain_mm"), eto, leaves, soil),
+        **_water(rain, whole.filled.get("rain_mm"), eto, leaves, soil),
         wood_wetness=wood.store_mm / FULL_STORE,
         soil_temp_10cm_c=soil_temperature_c(mean, FULL_LEAF_AREA * leaves, start_c=float(mean[:30].mean())),
         day_length_h=day_length_h(latitude_deg, day_of_year),
@@ -111,10 +113,10 @@ def ground_state(
     )
 
 
-def _wetness(
+def _water(
     rain: FloatArray, filled: BoolArray | None, eto: FloatArray, leaves: FloatArray, soil: Soil
 ) -> dict[str, FloatArray]:
-    """Runoff, stress and the wetness of litter and roots, with their bounds."""
+    """Bounds of the rain, runoff, stress, and the wetness of litter and roots with their bounds."""
     low_rain = rain if filled is None else np.where(filled, 0.0, rain)
     high_rain = rain if filled is None else np.where(filled, 2.0 * rain, rain)
     water = ground_water(rain, eto, leaves, soil)
@@ -123,7 +125,8 @@ def _wetness(
         "_low": ground_water(low_rain, eto, leaves, soil, start_litter=0.0, start_depletion=1.0),
         "_high": ground_water(high_rain, eto, leaves, soil, start_litter=1.0),
     }
-    found = {"runoff_mm": water.runoff_mm, "stress": water.roots.stress}
+    found = {"rain_mm_low": low_rain, "rain_mm_high": high_rain}
+    found |= {"runoff_mm": water.runoff_mm, "stress": water.roots.stress}
     for bound, run in runs.items():
         found[f"litter_wetness{bound}"] = run.litter.store_mm / LITTER_CAPACITY_MM
         found[f"root_wetness{bound}"] = 1.0 - run.roots.depletion_mm / soil.available_mm
