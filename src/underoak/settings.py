@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from underoak.errors import BadData, UserMistake
+from underoak.model.club import ClubAddress, parse_address
 from underoak.model.problem import Problem
 
 if TYPE_CHECKING:
@@ -25,8 +26,14 @@ class Home:
     settings: Settings
 
     @property
+    def ledger(self) -> Path | ClubAddress:
+        """Where the record is kept: the home's own file, or the club's database."""
+        address = self.settings.ledger.address
+        return parse_address(address) if address else self.ledger_path
+
+    @property
     def ledger_path(self) -> Path:
-        """The SQLite file that holds the record."""
+        """The SQLite file that holds the record, unless a club keeps it."""
         return self.folder / LEDGER_NAME
 
     @property

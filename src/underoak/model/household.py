@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
+from underoak.model.club import parse_address
 from underoak.model.strict import Strict
 
 
@@ -46,6 +47,20 @@ class Kitchen(Strict):
     bedtime: Annotated[str, Field(pattern=r"^\d\d:\d\d$")] = "22:30"
 
 
+class ClubLedger(Strict):
+    """Where the record is kept when not in the home's own file: ``address`` of a database, without a password."""
+
+    address: Annotated[str, Field(max_length=400)] = ""
+
+    @field_validator("address")
+    @classmethod
+    def _can_be_reached(cls, text: str) -> str:
+        """The address; refused in words when it is none, or holds a password."""
+        if text:
+            parse_address(text)
+        return text
+
+
 class Settings(Strict):
     """Everything in ``underoak.toml``."""
 
@@ -54,5 +69,6 @@ class Settings(Strict):
     where: Whereabouts
     people: Annotated[tuple[Person, ...], Field(min_length=1, max_length=30)]
     kitchen: Kitchen = Kitchen()
+    ledger: ClubLedger = ClubLedger()
     export_cell_km: Annotated[float, Field(ge=1.0, le=100.0)] = 10.0
     poison_help: Annotated[str, Field(min_length=3, max_length=60)] = "1-800-222-1222"
