@@ -86,7 +86,8 @@ def add_looks(connection: sqlite3.Connection) -> int:
     with writing(connection):
         before = connection.total_changes
         connection.execute(
-            f"INSERT OR IGNORE INTO search SELECT DISTINCT f.visit_id, f.spot_id, 0.6 {_UNLOOKED}"
+            f"INSERT INTO search SELECT DISTINCT f.visit_id, f.spot_id, 0.6 {_UNLOOKED} "
+            "ON CONFLICT DO NOTHING"
         )
         return connection.total_changes - before
 

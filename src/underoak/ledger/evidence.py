@@ -107,5 +107,7 @@ def specimens(connection: Ledger) -> dict[str, tuple[str, ...]]:
 def store_specimen(connection: Ledger, find_id: str, kept_where: str, on: date) -> None:
     """Note where an uncooked body of a find is kept."""
     connection.execute(
-        "INSERT OR REPLACE INTO specimen VALUES (?, ?, ?)", (find_id, kept_where, on.isoformat())
+        "INSERT INTO specimen VALUES (?, ?, ?) "
+        "ON CONFLICT (find_id, kept_where) DO UPDATE SET kept_on = excluded.kept_on",
+        (find_id, kept_where, on.isoformat()),
     )

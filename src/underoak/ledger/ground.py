@@ -34,8 +34,9 @@ def store_trails(connection: Ledger, trails: Iterable[Trail]) -> int:
         "INSERT INTO trail VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
         "points = excluded.points, elevations_m = excluded.elevations_m, surface = excluded.surface, "
         "oneway = excluded.oneway, closed = excluded.closed "
-        "WHERE (name, points, elevations_m, surface, oneway, closed) IS NOT (excluded.name, excluded.points, "
-        "excluded.elevations_m, excluded.surface, excluded.oneway, excluded.closed)",
+        "WHERE (trail.name, trail.points, trail.elevations_m, trail.surface, trail.oneway, trail.closed) "
+        "IS NOT (excluded.name, excluded.points, excluded.elevations_m, excluded.surface, excluded.oneway, "
+        "excluded.closed)",
         rows,
     )
     return connection.total_changes - before
@@ -68,7 +69,7 @@ def store_trees(connection: Ledger, trees: Iterable[Tree]) -> int:
         "INSERT INTO tree VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
         "species_text = excluded.species_text, host_group = excluded.host_group, "
         "diameter_cm = excluded.diameter_cm, condition = excluded.condition "
-        "WHERE (species_text, host_group, diameter_cm, condition) IS NOT "
+        "WHERE (tree.species_text, tree.host_group, tree.diameter_cm, tree.condition) IS NOT "
         "(excluded.species_text, excluded.host_group, excluded.diameter_cm, excluded.condition)",
         rows,
     )
@@ -77,7 +78,11 @@ def store_trees(connection: Ledger, trees: Iterable[Tree]) -> int:
 
 def trees(connection: Ledger) -> list[Tree]:
     """All trees, by id."""
-    return [Tree(*row) for row in connection.execute("SELECT * FROM tree ORDER BY id")]
+    rows = connection.execute(
+        "SELECT id, longitude_deg, latitude_deg, species_text, host_group, diameter_cm, condition "
+        "FROM tree ORDER BY id"
+    )
+    return [Tree(*row) for row in rows]
 
 
 def store_host_patches(connection: Ledger, patches: Iterable[HostPatch]) -> int:
@@ -86,7 +91,7 @@ def store_host_patches(connection: Ledger, patches: Iterable[HostPatch]) -> int:
     connection.executemany(
         "INSERT INTO host_patch VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
         "polygons = excluded.polygons, host_group = excluded.host_group, stems_ha = excluded.stems_ha "
-        "WHERE (name, polygons, host_group, stems_ha) IS NOT "
+        "WHERE (host_patch.name, host_patch.polygons, host_patch.host_group, host_patch.stems_ha) IS NOT "
         "(excluded.name, excluded.polygons, excluded.host_group, excluded.stems_ha)",
         ((p.id, p.name, json.dumps(p.polygons), p.host_group, p.stems_ha) for p in patches),
     )
@@ -117,7 +122,7 @@ def store_terrains(connection: Ledger, terrains: Iterable[Terrain]) -> int:
         connection.execute(
             "INSERT INTO terrain VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
             "name = excluded.name, elevation_m = excluded.elevation_m "
-            "WHERE (name, elevation_m) IS NOT (excluded.name, excluded.elevation_m)",
+            "WHERE (terrain.name, terrain.elevation_m) IS NOT (excluded.name, excluded.elevation_m)",
             (
                 terrain.id,
                 terrain.name,

@@ -23,8 +23,8 @@ def store_lot(connection: Ledger, lot: Lot) -> None:
     connection.execute(
         "INSERT INTO lot (id, find_id, taxon_id, verdict_id, fresh_g, picked_on, picked_at, kept, dirt) "
         "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) "
-        "ON CONFLICT (id) DO UPDATE SET verdict_id = coalesce(excluded.verdict_id, verdict_id), "
-        "fresh_g = max(fresh_g, excluded.fresh_g)",
+        "ON CONFLICT (id) DO UPDATE SET verdict_id = coalesce(excluded.verdict_id, lot.verdict_id), "
+        "fresh_g = CASE WHEN excluded.fresh_g > lot.fresh_g THEN excluded.fresh_g ELSE lot.fresh_g END",
         (
             lot.id,
             lot.find_id,
@@ -186,12 +186,13 @@ def jars(connection: Ledger) -> tuple[Jar, ...]:
 def jar_by_code(connection: Ledger, code: str) -> Jar:
     """The jar with a code, upper or lower case; UserMistake names the nearest codes."""
     row = connection.execute(
-        f"SELECT {_JAR} FROM jar WHERE code = ? COLLATE NOCASE",  # noqa: S608
+        f"SELECT {_JAR} FROM jar WHERE lower(code) = lower(?)",  # noqa: S608
         (code.strip(),),
     ).fetchone()
     if row is None:
         near = connection.execute(
-            "SELECT code FROM jar WHERE code LIKE ? ORDER BY code LIMIT 5", (code[:6] + "%",)
+            "SELECT code FROM jar WHERE lower(substr(code, 1, ?)) = lower(?) ORDER BY code LIMIT 5",
+            (len(code[:6]), code[:6]),
         )
         known = ", ".join(r[0] for r in near)
         raise UserMistake(

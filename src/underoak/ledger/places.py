@@ -147,7 +147,7 @@ def store_car_parks(connection: Ledger, car_parks: Iterable[CarPark]) -> int:
         connection,
         "INSERT INTO car_park VALUES (?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET name = excluded.name, "
         "longitude_deg = excluded.longitude_deg, latitude_deg = excluded.latitude_deg "
-        "WHERE (name, longitude_deg, latitude_deg) IS NOT "
+        "WHERE (car_park.name, car_park.longitude_deg, car_park.latitude_deg) IS NOT "
         "(excluded.name, excluded.longitude_deg, excluded.latitude_deg)",
         ((c.id, c.name, c.longitude_deg, c.latitude_deg) for c in car_parks),
     )
@@ -155,7 +155,8 @@ def store_car_parks(connection: Ledger, car_parks: Iterable[CarPark]) -> int:
 
 def car_parks(connection: Ledger) -> list[CarPark]:
     """All car parks, by name."""
-    return [CarPark(*row) for row in connection.execute("SELECT * FROM car_park ORDER BY name, id")]
+    rows = connection.execute("SELECT id, name, longitude_deg, latitude_deg FROM car_park ORDER BY name, id")
+    return [CarPark(*row) for row in rows]
 
 
 def store_spots(connection: Ledger, spots: Iterable[Spot]) -> int:
@@ -167,12 +168,14 @@ def store_spots(connection: Ledger, spots: Iterable[Spot]) -> int:
         connection,
         "INSERT INTO spot VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
         "name = excluded.name, longitude_deg = excluded.longitude_deg, latitude_deg = excluded.latitude_deg, "
-        "host_group = excluded.host_group, diameter_cm = coalesce(excluded.diameter_cm, diameter_cm), "
-        "tree_id = coalesce(excluded.tree_id, tree_id), withheld = max(withheld, excluded.withheld) "
-        "WHERE (name, longitude_deg, latitude_deg, host_group, diameter_cm, tree_id, withheld) IS NOT "
-        "(excluded.name, excluded.longitude_deg, excluded.latitude_deg, excluded.host_group, "
-        "coalesce(excluded.diameter_cm, diameter_cm), coalesce(excluded.tree_id, tree_id), "
-        "max(withheld, excluded.withheld))",
+        "host_group = excluded.host_group, diameter_cm = coalesce(excluded.diameter_cm, spot.diameter_cm), "
+        "tree_id = coalesce(excluded.tree_id, spot.tree_id), "
+        "withheld = CASE WHEN spot.withheld = 1 THEN 1 ELSE excluded.withheld END "
+        "WHERE (spot.name, spot.longitude_deg, spot.latitude_deg, spot.host_group) IS NOT "
+        "(excluded.name, excluded.longitude_deg, excluded.latitude_deg, excluded.host_group) "
+        "OR spot.diameter_cm IS NOT coalesce(excluded.diameter_cm, spot.diameter_cm) "
+        "OR spot.tree_id IS NOT coalesce(excluded.tree_id, spot.tree_id) "
+        "OR spot.withheld < excluded.withheld",
         (
             (
                 s.id,

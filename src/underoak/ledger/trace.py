@@ -145,7 +145,7 @@ def _lots_named(connection: Ledger, kind: str, name: str) -> list[str]:
         "lot": ("SELECT id FROM lot WHERE id = ?", "SELECT id FROM lot WHERE id = ?"),
         "batch": (
             "SELECT id FROM batch WHERE id = ?",
-            "SELECT lot_id FROM batch_lot WHERE 0 AND batch_id = ?",
+            "SELECT lot_id FROM batch_lot WHERE 1 = 0 AND batch_id = ?",
         ),
     }[kind]
     if connection.execute(question[0], (name,)).fetchone() is None:

@@ -21,11 +21,11 @@ def store_visits(connection: Ledger, visits: Iterable[Visit]) -> int:
     for visit in visits:
         connection.execute(
             "INSERT INTO visit VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
-            "minutes = coalesce(excluded.minutes, minutes), "
-            "people = CASE excluded.people WHEN '[]' THEN people ELSE excluded.people END, "
-            "note = CASE excluded.note WHEN '' THEN note ELSE excluded.note END "
-            "WHERE minutes IS NOT coalesce(excluded.minutes, minutes) "
-            "OR excluded.people NOT IN ('[]', people) OR excluded.note NOT IN ('', note)",
+            "minutes = coalesce(excluded.minutes, visit.minutes), "
+            "people = CASE excluded.people WHEN '[]' THEN visit.people ELSE excluded.people END, "
+            "note = CASE excluded.note WHEN '' THEN visit.note ELSE excluded.note END "
+            "WHERE visit.minutes IS NOT coalesce(excluded.minutes, visit.minutes) "
+            "OR excluded.people NOT IN ('[]', visit.people) OR excluded.note NOT IN ('', visit.note)",
             (
                 visit.id,
                 visit.day.isoformat(),
@@ -44,11 +44,11 @@ def _store_searches(connection: Ledger, visit: Visit) -> None:
     looked = {search.spot_id: search.thoroughness for search in visit.searches}
     connection.executemany(
         "INSERT INTO search VALUES (?, ?, ?) ON CONFLICT (visit_id, spot_id) DO UPDATE SET "
-        "thoroughness = excluded.thoroughness WHERE thoroughness <> excluded.thoroughness",
+        "thoroughness = excluded.thoroughness WHERE search.thoroughness <> excluded.thoroughness",
         [(visit.id, spot, share) for spot, share in looked.items()],
     )
     connection.executemany(
-        "INSERT OR IGNORE INTO search VALUES (?, ?, 0.6)",
+        "INSERT INTO search VALUES (?, ?, 0.6) ON CONFLICT DO NOTHING",
         [(visit.id, find.spot_id) for find in visit.finds if find.spot_id not in looked],
     )
 
@@ -57,7 +57,7 @@ def _store_finds(connection: Ledger, visit: Visit) -> None:
     connection.executemany(
         "INSERT INTO find VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
         "stage = excluded.stage, bodies = excluded.bodies, fresh_g = excluded.fresh_g, note = excluded.note "
-        "WHERE (stage, bodies, fresh_g, note) IS NOT "
+        "WHERE (find.stage, find.bodies, find.fresh_g, find.note) IS NOT "
         "(excluded.stage, excluded.bodies, excluded.fresh_g, excluded.note)",
         [(f.id, visit.id, f.spot_id, f.taxon_id, f.stage, f.bodies, f.fresh_g, f.note) for f in visit.finds],
     )

@@ -21,10 +21,10 @@ ROWS = 64
 _STATION = (
     "INSERT INTO station (id, name, latitude_deg, longitude_deg, elevation_m) VALUES (?, ?, ?, ?, ?) "
     "ON CONFLICT (id) DO UPDATE SET "
-    "name = CASE WHEN lower(excluded.name) = excluded.id THEN name ELSE excluded.name END, "
-    "latitude_deg = coalesce(excluded.latitude_deg, latitude_deg), "
-    "longitude_deg = coalesce(excluded.longitude_deg, longitude_deg), "
-    "elevation_m = coalesce(excluded.elevation_m, elevation_m)"
+    "name = CASE WHEN lower(excluded.name) = excluded.id THEN station.name ELSE excluded.name END, "
+    "latitude_deg = coalesce(excluded.latitude_deg, station.latitude_deg), "
+    "longitude_deg = coalesce(excluded.longitude_deg, station.longitude_deg), "
+    "elevation_m = coalesce(excluded.elevation_m, station.elevation_m)"
 )
 
 
@@ -151,10 +151,10 @@ def _statement(names: tuple[str, ...], rows: int) -> str:
         marks = [f"?{number + i}" for i in range(1 + len(names))]
         texts.append(f"(?1, {marks[0]}, ?2, {', '.join(marks[1:])})")
         number += len(marks)
-    update = ", ".join(f"{n} = coalesce(excluded.{n}, {n})" for n in names)
+    update = ", ".join(f"{n} = coalesce(excluded.{n}, weather_day.{n})" for n in names)
     return (
         f"INSERT INTO weather_day (station_id, day, forecast, {', '.join(names)}) "  # noqa: S608
-        f"VALUES {', '.join(texts)} ON CONFLICT DO UPDATE SET {update}"
+        f"VALUES {', '.join(texts)} ON CONFLICT (station_id, day, forecast) DO UPDATE SET {update}"
     )
 
 
@@ -181,7 +181,7 @@ def days_of(connection: Ledger) -> Iterator[tuple[Station, date, date, int]]:
     """Every station with its first and last day and the number of observed days."""
     for station in stations(connection):
         first, last, count = connection.execute(
-            "SELECT min(day), max(day), sum(forecast = 0) FROM weather_day WHERE station_id = ?",
+            "SELECT min(day), max(day), sum(1 - forecast) FROM weather_day WHERE station_id = ?",
             (station.id,),
         ).fetchone()
         if first is not None:
