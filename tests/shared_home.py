@@ -46,7 +46,7 @@ def invented_home(folder: Path, ground: Ground = Ground()) -> Home:
     place = Place("wood", "Hidden Hollow", (((*ring, ring[0]),),), Permission("allowed", "Ada"))
     oak = Spot("oak", "wood", "The Old Oak", lon + ground.oak[0], lat + ground.oak[1], "oak", 93.0)
     elm = Spot("elm", "wood", "Secret Elm", lon + ground.elm[0], lat + ground.elm[1], "elm", withheld=True)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [place])
         store_spots(connection, [oak, elm])

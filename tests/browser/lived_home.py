@@ -86,7 +86,7 @@ def last_find(home: Home, taxon_id: str) -> tuple[str, str]:
 
 def addresses(home: Home) -> dict[str, str]:
     """Name and address of every kind of page, on a home that was lived in."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         tree = trees(connection)[0].id
     finally:

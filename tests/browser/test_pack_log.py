@@ -203,7 +203,7 @@ def test_a_day_in_the_woods_ends_in_the_ledger(
     told = load(valley_home, *files, *files)
     assert [loaded.stored for loaded in told[2:]] == [0, 0]
     assert any("CONFLICT" in line and "search" in line for line in told[1].understood)
-    connection = open_ledger(valley_home.ledger_path)
+    connection = open_ledger(valley_home.ledger)
     visit = next(v for v in visits(connection, DAY, DAY) if v.id == f"pack-{pack.pack_id}")
     connection.close()
     assert sorted(find.id for find in visit.finds) == [f"pack-{pack.pack_id}-j1", f"pack-{pack.pack_id}-m1"]
@@ -235,7 +235,7 @@ def test_answers_are_vetted_again_at_home(
         )
     shown = page.inner_text(".state")
     load(valley_home, _saved(page, tmp_path))
-    connection = open_ledger(valley_home.ledger_path)
+    connection = open_ledger(valley_home.ledger)
     given = verdicts_of(connection, f"pack-{pack.pack_id}-{bag.lower()}")
     connection.close()
     assert [v.state for v in given] == ["refused"]

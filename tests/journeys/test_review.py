@@ -56,7 +56,7 @@ def past(tmp_path_factory: pytest.TempPathFactory) -> Past:
     for find in hens:
         lot = (f"lot-{find.id}", 500.0)
         record_batches(home, BatchNote(method="dry", lots=[lot], units=(2, 40.0)), day=SATURDAY)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     code = connection.execute("SELECT code FROM jar ORDER BY code LIMIT 1").fetchone()[0]
     with writing(connection):
         connection.execute("UPDATE find SET note = 'side: NE; colour: brown' WHERE id = ?", (hens[0].id,))
@@ -71,7 +71,7 @@ def told(past: Past) -> Any:
 
 
 def test_kilograms_of_the_season_are_those_of_the_ledger(past: Past, told: Any) -> None:
-    connection = open_ledger(past.home.ledger_path)
+    connection = open_ledger(past.home.ledger)
     grams = connection.execute(
         "SELECT sum(fresh_g) FROM find JOIN visit ON visit.id = visit_id WHERE day >= '2026-03-01'"
     ).fetchone()[0]

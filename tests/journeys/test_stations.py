@@ -19,6 +19,6 @@ def test_a_list_of_stations_may_come_before_or_after_the_weather(home: Home, tmp
     for kind, file in (("stations", places), ("weather", weather), ("stations", places)):
         answer = underoak("load", kind, file, home=home.folder)
         assert answer.code == 0, answer.err
-    with closing(open_ledger(home.ledger_path)) as connection:
+    with closing(open_ledger(home.ledger)) as connection:
         (station,) = stations(connection)
     assert (station.name, station.latitude_deg, station.elevation_m) == ("Oak Hill", 41.5, 300.0)

@@ -236,7 +236,7 @@ def test_a_verdict_that_was_tampered_with_is_refused() -> None:
 
 
 def test_rules_name_only_tables_and_columns_that_exist(home: Home) -> None:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     for table, rule in RULES.items():
         columns = {row[1] for row in connection.execute(f"PRAGMA table_info({table})")}
         named = {name for group in rule.groups for name in group.columns} | set(rule.united)

@@ -30,7 +30,7 @@ def with_finds(home: Home, finds: list[tuple[str, str, float, VerdictState | Non
     spot = Spot("big_oak", "hollow", "the big oak", -74.5, 41.5, "white_oak", 90.0)
     found = tuple(Find(i, "big_oak", taxon, "prime", bodies=2, fresh_g=grams) for i, taxon, grams, _ in finds)
     visit = Visit("v1", DAY, "hollow", 120.0, ("Ada", "Ben"), (Search("big_oak", 0.9),), found)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [place])
         store_spots(connection, [spot])

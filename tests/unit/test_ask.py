@@ -42,7 +42,7 @@ def vetted(found: Home) -> Home:
     bodies = [body(notes(HONEY, print_colour=None), id=n) for n in ("1", "2")]
     vet_find(found, "f1", document(None, *bodies), today=DAY)
     (found.photos / "one.jpg").write_bytes(picture())
-    connection = open_ledger(found.ledger_path)
+    connection = open_ledger(found.ledger)
     with writing(connection):
         store_photo(connection, Photo("abc", "f1", "one.jpg", "the gills", None, DAY))
     connection.close()
@@ -95,7 +95,7 @@ def answered(home: Home, *options: str) -> dict[str, object]:
 def test_agreement_in_hand_confirms(vetted: Home) -> None:
     answer = answered(vetted, "--person", "Dana", "--agrees", "--saw", "hand")
     assert (answer["state"], answer["confirmed_by"]) == ("confirmed", "Dana")
-    connection = open_ledger(vetted.ledger_path)
+    connection = open_ledger(vetted.ledger)
     assert [v.state for v in verdicts_of(connection, "f1")] == ["open", "confirmed"]
     connection.close()
 

@@ -61,7 +61,7 @@ def test_a_home_comes_back_as_it_was(full: Home, tmp_path: Path) -> None:
 
 def test_a_backup_is_whole_while_somebody_writes(full: Home, tmp_path: Path) -> None:
     """An open transaction is not in it, what was committed before is."""
-    connection = open_ledger(full.ledger_path)
+    connection = open_ledger(full.ledger)
     with writing(connection):
         connection.execute("UPDATE visit SET note = 'kept' WHERE id = 'v1'")
     connection.execute("BEGIN IMMEDIATE")
@@ -131,7 +131,7 @@ def test_a_backup_cut_short_is_refused(full: Home, tmp_path: Path) -> None:
 
 def test_a_home_is_never_overwritten_unasked(full: Home, tmp_path: Path) -> None:
     made = Path(back_up(full, tmp_path, today=TODAY).file)
-    connection = open_ledger(full.ledger_path)
+    connection = open_ledger(full.ledger)
     connection.execute("UPDATE visit SET note = 'newer'")
     connection.execute("INSERT INTO visit VALUES ('v9', '2026-11-01', 'wood', NULL, '[]', 'newer')")
     connection.close()
@@ -179,7 +179,7 @@ def test_the_doctor_finds_what_is_wrong_and_mends_what_is_named(full: Home) -> N
     photo.unlink()
     (full.photos / "stray.jpg").write_bytes(b"x")
     (full.folder / "half.part").write_bytes(b"x")
-    connection = open_ledger(full.ledger_path)
+    connection = open_ledger(full.ledger)
     connection.execute("DELETE FROM search WHERE visit_id = 'v1' AND spot_id = 'oak'")
     connection.execute("INSERT INTO visit VALUES ('v9', '2027-01-01', 'wood', NULL, '[]', '')")
     connection.close()
@@ -211,7 +211,7 @@ def test_a_changed_photo_is_told(full: Home) -> None:
 def test_a_damaged_ledger_is_told_not_backed_up_and_saved_as_far_as_it_can_be_read(
     full: Home, tmp_path: Path
 ) -> None:
-    connection = open_ledger(full.ledger_path)
+    connection = open_ledger(full.ledger)
     with writing(connection):
         connection.executemany(
             "INSERT INTO visit VALUES (?, '2026-10-01', 'wood', NULL, '[]', ?)",
@@ -235,14 +235,14 @@ def test_a_damaged_ledger_is_told_not_backed_up_and_saved_as_far_as_it_can_be_re
     assert ledger_faults(full.ledger_path) == [] or all(
         "refers" in f for f in ledger_faults(full.ledger_path)
     )
-    saved = open_ledger(full.ledger_path).execute("SELECT count(*) FROM visit").fetchone()[0]
+    saved = open_ledger(full.ledger).execute("SELECT count(*) FROM visit").fetchone()[0]
     assert saved > 1500
     assert (full.folder / f"ledger.damaged-{TODAY}.sqlite3").read_bytes() == bytes(data)
 
 
 def test_merge_takes_a_home_or_a_file_and_leaves_the_other_as_it_was(full: Home, tmp_path: Path) -> None:
     other = invented_home(tmp_path / "other")
-    connection = open_ledger(other.ledger_path)
+    connection = open_ledger(other.ledger)
     connection.execute("INSERT INTO visit VALUES ('v9', '2026-10-12', 'wood', NULL, '[]', 'new')")
     connection.close()
     before = dump(other.ledger_path)

@@ -236,7 +236,7 @@ def test_every_figure_is_one_json_document(words: list[str]) -> None:
 
 def test_the_walk_is_told_what_the_kitchen_can_take(home: Home) -> None:
     with_finds(home, [("f1", "grifola_frondosa", 6000.0, "confirmed")])
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     book = load_book()
     taxa = [book.taxa["grifola_frondosa"], book.taxa["lepista_nuda"], book.taxa["galerina_marginata"]]
     today = capacity_tonight(connection, home.settings, book, DAY, taxa)

@@ -13,6 +13,7 @@ import pytest
 
 from underoak.errors import BadData
 from underoak.ledger import places, reports, visits
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground_records import GroundRecord, store_ground
 from underoak.model.ground import CarPark, Permission, Place, Spot, Terrain, Trail, Tree
@@ -48,13 +49,13 @@ REPORT = Report(
 
 
 @pytest.fixture
-def ledger(tmp_path: Path) -> Iterator[sqlite3.Connection]:
+def ledger(tmp_path: Path) -> Iterator[Ledger]:
     connection = open_ledger(tmp_path / "ledger.sqlite3", create=True)
     yield connection
     connection.close()
 
 
-def test_everything_comes_back_as_it_went_in(ledger: sqlite3.Connection) -> None:
+def test_everything_comes_back_as_it_went_in(ledger: Ledger) -> None:
     with writing(ledger):
         counts = store_ground(ledger, [*GROUND, TERRAIN])
         assert visits.store_visits(ledger, [VISIT]) == 3
@@ -73,7 +74,7 @@ def test_everything_comes_back_as_it_went_in(ledger: sqlite3.Connection) -> None
     assert reports.reports(ledger) == [REPORT]
 
 
-def test_storing_twice_changes_nothing(ledger: sqlite3.Connection) -> None:
+def test_storing_twice_changes_nothing(ledger: Ledger) -> None:
     for expected in (True, False):
         with writing(ledger):
             counts = store_ground(ledger, [*GROUND, TERRAIN])
@@ -82,14 +83,14 @@ def test_storing_twice_changes_nothing(ledger: sqlite3.Connection) -> None:
         assert bool(changed) is expected
 
 
-def test_a_new_permission_replaces_the_old_one(ledger: sqlite3.Connection) -> None:
+def test_a_new_permission_replaces_the_old_one(ledger: Ledger) -> None:
     with writing(ledger):
         store_ground(ledger, GROUND)
         assert places.store_places(ledger, [replace(PLACE, permission=Permission("forbidden"))]) == 1
     assert places.places(ledger)[0].permission == Permission("forbidden")
 
 
-def test_another_park_of_the_same_name_is_refused(ledger: sqlite3.Connection) -> None:
+def test_another_park_of_the_same_name_is_refused(ledger: Ledger) -> None:
     away = tuple((x + 1.0, y) for x, y in RING)
     with writing(ledger):
         store_ground(ledger, GROUND)
@@ -98,7 +99,7 @@ def test_another_park_of_the_same_name_is_refused(ledger: sqlite3.Connection) ->
     assert places.places(ledger) == [PLACE]
 
 
-def test_what_is_withheld_stays_withheld_and_what_is_unsaid_stays(ledger: sqlite3.Connection) -> None:
+def test_what_is_withheld_stays_withheld_and_what_is_unsaid_stays(ledger: Ledger) -> None:
     with writing(ledger):
         store_ground(ledger, GROUND)
         places.store_spots(ledger, [replace(SPOT, withheld=False, diameter_cm=None, tree_id=None)])
@@ -112,14 +113,14 @@ def test_what_is_withheld_stays_withheld_and_what_is_unsaid_stays(ledger: sqlite
     assert len(visit.finds) == 2
 
 
-def test_a_find_implies_a_look(ledger: sqlite3.Connection) -> None:
+def test_a_find_implies_a_look(ledger: Ledger) -> None:
     with writing(ledger):
         store_ground(ledger, GROUND)
         visits.store_visits(ledger, [replace(VISIT, searches=())])
     assert visits.visits(ledger)[0].searches == (Search("s", 0.6),)
 
 
-def test_days_bound_what_is_read(ledger: sqlite3.Connection) -> None:
+def test_days_bound_what_is_read(ledger: Ledger) -> None:
     with writing(ledger):
         store_ground(ledger, GROUND)
         visits.store_visits(ledger, [VISIT, Visit("w", date(2023, 9, 1), "p")])
@@ -131,7 +132,7 @@ def test_days_bound_what_is_read(ledger: sqlite3.Connection) -> None:
     assert len(reports.reports(ledger, date(2024, 10, 1), date(2024, 10, 1))) == 1
 
 
-def test_a_visit_to_an_unknown_place_stores_nothing(ledger: sqlite3.Connection) -> None:
+def test_a_visit_to_an_unknown_place_stores_nothing(ledger: Ledger) -> None:
     with pytest.raises(sqlite3.IntegrityError), writing(ledger):
         visits.store_visits(ledger, [VISIT])
     assert visits.visits(ledger) == []

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from collections.abc import Iterator
 from datetime import date, timedelta
 
 import pytest
 
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import store_places, store_spots
 from underoak.ledger.seasons import seasons
@@ -21,9 +21,9 @@ RING = ((-74.5, 41.5), (-74.4, 41.5), (-74.4, 41.6), (-74.5, 41.5))
 
 
 @pytest.fixture
-def ledger(home: Home) -> Iterator[sqlite3.Connection]:
+def ledger(home: Home) -> Iterator[Ledger]:
     """Three seasons with an outing in each month, a find on every second, stored in no order."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     days = [date(2023, 3, 1) + timedelta(days=31 * n) for n in range(34)]
     outings = [
         Visit(
@@ -47,7 +47,7 @@ def ledger(home: Home) -> Iterator[sqlite3.Connection]:
     connection.close()
 
 
-def plainly(connection: sqlite3.Connection, since: date, until: date) -> list[Visit]:
+def plainly(connection: Ledger, since: date, until: date) -> list[Visit]:
     """One question for each visit, in the order of the days."""
     heads = connection.execute(
         "SELECT id, day, place_id, minutes, people, note FROM visit "
@@ -80,12 +80,12 @@ def plainly(connection: sqlite3.Connection, since: date, until: date) -> list[Vi
     ],
 )
 def test_visits_are_what_one_question_a_visit_gives(
-    ledger: sqlite3.Connection, since: date | None, until: date | None
+    ledger: Ledger, since: date | None, until: date | None
 ) -> None:
     assert visits(ledger, since, until) == plainly(ledger, since or date.min, until or date.max)
 
 
-def test_seasons_begin_in_march(ledger: sqlite3.Connection) -> None:
+def test_seasons_begin_in_march(ledger: Ledger) -> None:
     for season in seasons(ledger):
         days = [visit.day for visit in season.visits]
         assert date(season.season, 3, 1) <= min(days) <= max(days) < date(season.season + 1, 3, 1)
@@ -103,7 +103,7 @@ def test_seasons_begin_in_march(ledger: sqlite3.Connection) -> None:
         "INSERT INTO find VALUES ('new', 'v15', 'elm', 'hericium_group', 'prime', NULL, NULL, '')",
     ],
 )
-def test_only_the_season_that_changed_is_made_anew(ledger: sqlite3.Connection, statement: str) -> None:
+def test_only_the_season_that_changed_is_made_anew(ledger: Ledger, statement: str) -> None:
     before = seasons(ledger)
     assert all(a is b for a, b in zip(before, seasons(ledger), strict=True))
     ledger.execute(statement)  # behind the back of every function that stores

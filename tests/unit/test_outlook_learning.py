@@ -43,7 +43,7 @@ def seasoned(home: Home) -> Home:
         spots, habits, range(2021, 2025), climates=dict.fromkeys(names, place), seed=4, visits_per_season=8
     )
     ring = ((-74.5, 41.5), (-74.49, 41.5), (-74.49, 41.51), (-74.5, 41.51), (-74.5, 41.5))
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         far = tuple((lon + 1.0, lat) for lon, lat in ring)
         store_places(connection, [Place("high", "High", ((ring,),), Permission("allowed"))])
@@ -87,7 +87,7 @@ def test_learning_twice_keeps_one_and_gives_the_same(seasoned: Home) -> None:
     arguments = options(seasoned, "--json")
     first, second = (CliRunner().invoke(learn_command, arguments, catch_exceptions=False) for _ in range(2))
     assert first.output == second.output
-    connection = open_ledger(seasoned.ledger_path)
+    connection = open_ledger(seasoned.ledger)
     counts = [connection.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in ("learned", "judgement")]  # noqa: S608
     connection.close()
     assert counts == [2, 1], "one for each kind that was found, and one judgement"

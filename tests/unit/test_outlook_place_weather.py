@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -13,6 +12,7 @@ import pytest
 
 from underoak.desk.doubtful_rain import without_doubtful_rain
 from underoak.desk.place_weather import nearest_series, place_climates
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import store_places, store_spots
 from underoak.ledger.weather import store_series
@@ -55,8 +55,8 @@ HIGH, LOW = square("high", "High Oaks", 41.5), square("low", "Low Wood", 41.9)
 
 
 @pytest.fixture
-def ledger(home: Home) -> Iterator[sqlite3.Connection]:
-    connection = open_ledger(home.ledger_path)
+def ledger(home: Home) -> Iterator[Ledger]:
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [HIGH, LOW])
     yield connection
@@ -68,15 +68,13 @@ def where(home: Home) -> Whereabouts:
     return home.settings.where
 
 
-def store(connection: sqlite3.Connection, *some: WeatherSeries) -> None:
+def store(connection: Ledger, *some: WeatherSeries) -> None:
     with writing(connection):
         for one in some:
             store_series(connection, one)
 
 
-def test_stations_are_blended_and_told_with_their_weights(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_stations_are_blended_and_told_with_their_weights(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Near", north_km=10.0), series("Far", north_km=-20.0, colder_c=2.0))
     climates, note = place_climates(ledger, where, [HIGH], today=TODAY)
     assert [s.name for s in note.stations] == ["Near", "Far"]
@@ -88,7 +86,7 @@ def test_stations_are_blended_and_told_with_their_weights(
     assert climates["high"].seasons
 
 
-def test_each_place_leans_on_its_own_stations(ledger: sqlite3.Connection, where: Whereabouts) -> None:
+def test_each_place_leans_on_its_own_stations(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("South", north_km=0.0), series("North", north_km=45.0, colder_c=4.0))
     climates, _ = place_climates(ledger, where, [HIGH, LOW], today=TODAY)
     soil = {
@@ -98,16 +96,14 @@ def test_each_place_leans_on_its_own_stations(ledger: sqlite3.Connection, where:
     assert soil["high"] - soil["low"] == pytest.approx(4.0, abs=0.7)
 
 
-def test_a_station_that_stopped_leaves_the_field_to_the_others(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_a_station_that_stopped_leaves_the_field_to_the_others(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Stopped", last=TODAY - timedelta(days=20)), series("Running", north_km=30.0))
     _, note = place_climates(ledger, where, [HIGH], today=TODAY)
     assert note.observed_to == TODAY
     assert "days ago" not in " ".join(note.notes)
 
 
-def test_a_far_station_is_refused_in_words(ledger: sqlite3.Connection, where: Whereabouts) -> None:
+def test_a_far_station_is_refused_in_words(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Elsewhere", north_km=300.0))
     climates, note = place_climates(ledger, where, [HIGH], today=TODAY)
     assert note.station == ""
@@ -117,9 +113,7 @@ def test_a_far_station_is_refused_in_words(ledger: sqlite3.Connection, where: Wh
     assert nearest_series(ledger, where, today=TODAY) is None
 
 
-def test_a_near_station_without_temperature_is_helped_out(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_a_near_station_without_temperature_is_helped_out(ledger: Ledger, where: Whereabouts) -> None:
     whole = series("Rain only")
     rain_only = replace(whole, values={"rain_mm": whole.values["rain_mm"]}, filled={})
     store(ledger, rain_only, series("Complete", north_km=30.0))
@@ -128,7 +122,7 @@ def test_a_near_station_without_temperature_is_helped_out(
     assert climates["high"].of(2025).known_to > 0
 
 
-def test_without_any_temperature_the_trouble_is_told(ledger: sqlite3.Connection, where: Whereabouts) -> None:
+def test_without_any_temperature_the_trouble_is_told(ledger: Ledger, where: Whereabouts) -> None:
     whole = series("Rain only")
     store(ledger, replace(whole, values={"rain_mm": whole.values["rain_mm"]}, filled={}))
     climates, note = place_climates(ledger, where, [HIGH], today=TODAY)
@@ -136,9 +130,7 @@ def test_without_any_temperature_the_trouble_is_told(ledger: sqlite3.Connection,
     assert climates["high"].seasons == {}
 
 
-def test_weather_that_ended_last_week_is_carried_on_by_past_years(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_weather_that_ended_last_week_is_carried_on_by_past_years(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Near", last=TODAY - timedelta(days=7)))
     climates, note = place_climates(ledger, where, [HIGH], today=TODAY)
     assert note.past_years == (2019, 2020, 2021, 2022, 2023, 2024)
@@ -148,9 +140,7 @@ def test_weather_that_ended_last_week_is_carried_on_by_past_years(
     assert "No forecast is loaded: the days ahead go as they went" in words
 
 
-def test_weather_that_ended_last_year_is_not_carried_on(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_weather_that_ended_last_year_is_not_carried_on(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Near", last=TODAY - timedelta(days=200)))
     climates, note = place_climates(ledger, where, [HIGH], today=TODAY)
     assert climates["high"].futures == {}
@@ -158,7 +148,7 @@ def test_weather_that_ended_last_year_is_not_carried_on(
 
 
 def test_gaps_in_the_rain_are_told_where_they_leave_the_ground_open(
-    ledger: sqlite3.Connection, where: Whereabouts
+    ledger: Ledger, where: Whereabouts
 ) -> None:
     whole = series("Near")
     rain = whole.values["rain_mm"].copy()
@@ -171,9 +161,7 @@ def test_gaps_in_the_rain_are_told_where_they_leave_the_ground_open(
     assert f"the litter from {100 * litter.low:.0f} to {100 * litter.high:.0f} % wet" in " ".join(note.notes)
 
 
-def test_without_gaps_the_ground_is_certain_and_nothing_is_told(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_without_gaps_the_ground_is_certain_and_nothing_is_told(ledger: Ledger, where: Whereabouts) -> None:
     store(ledger, series("Near", forecast_days=7))
     _, note = place_climates(ledger, where, [HIGH], today=TODAY)
     litter = fact(note.ground, "litter_wetness")
@@ -185,9 +173,7 @@ def fact(facts: tuple[GroundFact, ...], name: str) -> GroundFact:
     return next(one for one in facts if one.name == name)
 
 
-def test_rain_that_stopped_being_read_is_doubted_and_not_used(
-    ledger: sqlite3.Connection, where: Whereabouts
-) -> None:
+def test_rain_that_stopped_being_read_is_doubted_and_not_used(ledger: Ledger, where: Whereabouts) -> None:
     rain = series("Near").values["rain_mm"].copy()
     rain[-70:] = 0.0
     store(ledger, series("Near", rain=rain))
@@ -214,7 +200,7 @@ def test_a_summer_that_is_dry_every_year_is_believed() -> None:
     assert kept[0].values["rain_mm"] == pytest.approx(rain)
 
 
-def test_places_with_a_spot_come_along(ledger: sqlite3.Connection, where: Whereabouts) -> None:
+def test_places_with_a_spot_come_along(ledger: Ledger, where: Whereabouts) -> None:
     with writing(ledger):
         store_spots(ledger, [Spot("far", "low", "far oak", -74.5, 41.9, "white_oak", 60.0)])
     climates, _ = place_climates(ledger, where, [HIGH], today=TODAY)

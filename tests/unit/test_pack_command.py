@@ -63,7 +63,7 @@ def test_conflicts_are_listed(valley: Home, tmp_path: Path) -> None:
     from underoak.ledger.places import places, spots
 
     assert "No two telephones" in _run(valley, "--conflicts").output
-    connection = open_ledger(valley.ledger_path)
+    connection = open_ledger(valley.ledger)
     place = next(p for p in places(connection) if p.name == "Fiddler's Hollow")
     spot = next(s for s in spots(connection) if s.place_id == place.id)
     connection.close()

@@ -15,7 +15,7 @@ from underoak.desk.load_data import read_files
 from underoak.desk.load_kinds import Options
 from underoak.desk.take_in_pack import STRUCK_OUT, conflicts_of
 from underoak.errors import BadData
-from underoak.ledger.database import open_ledger
+from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pack import noted_entries
 from underoak.ledger.places import spots
 from underoak.ledger.verdicts import StoredVerdict, verdicts_of
@@ -35,7 +35,7 @@ def wood(tmp_path: Path) -> Home:
 
 
 def _visit(home: Home) -> Visit | None:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return next((v for v in visits(connection) if v.id == f"pack-{PACK_ID}"), None)
     finally:
@@ -43,7 +43,7 @@ def _visit(home: Home) -> Visit | None:
 
 
 def _verdicts(home: Home) -> list[StoredVerdict]:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return verdicts_of(connection, FIND)
     finally:
@@ -80,7 +80,7 @@ def test_finds_searches_and_new_spots_end_in_one_visit(wood: Home, tmp_path: Pat
     found = {f.id: f for f in visit.finds}
     assert found[FIND].fresh_g == 1500.0
     assert found[FIND].note == "bag A1; by the wall; photos on the telephone: IMG_1.jpg"
-    connection = open_ledger(wood.ledger_path)
+    connection = open_ledger(wood.ledger)
     named = {s.name: s for s in spots(connection)}
     connection.close()
     assert found[f"pack-{PACK_ID}-a2"].spot_id == named["Split Log"].id
@@ -117,7 +117,7 @@ def test_two_values_for_one_bag_are_told_and_both_kept(wood: Home, tmp_path: Pat
     assert "1500 g" in "\n".join(told[1].understood)
     assert "900 g" in "\n".join(told[1].understood)
     assert len(conflicts_of(wood)) == 1
-    connection = open_ledger(wood.ledger_path)
+    connection = open_ledger(wood.ledger)
     assert len(noted_entries(connection)) == 2
     known = find_by_id(connection, FIND)
     connection.close()
@@ -153,9 +153,9 @@ def test_one_id_with_two_contents_is_a_conflict(wood: Home, tmp_path: Path) -> N
 def test_what_was_corrected_at_home_stays_when_the_log_is_loaded_again(wood: Home, tmp_path: Path) -> None:
     phone = Telephone("ada00001").find("A1")
     load(wood, phone.save(tmp_path))
-    connection = open_ledger(wood.ledger_path)
-    connection.execute("UPDATE find SET fresh_g = 1234 WHERE id = ?", (FIND,))
-    connection.commit()
+    connection = open_ledger(wood.ledger)
+    with writing(connection):
+        connection.execute("UPDATE find SET fresh_g = 1234 WHERE id = ?", (FIND,))
     connection.close()
     phone.note("search", spot_id="elm", thoroughness=0.9)
     load(wood, phone.save(tmp_path))

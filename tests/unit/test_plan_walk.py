@@ -64,7 +64,7 @@ def fill(home: Home, permission: Permission = ALLOWED, *, closed: str = "") -> N
         )
         for k in range(9)
     ]
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [invented_wood(permission)])
         store_car_parks(connection, [CarPark("lot", "Lower lot", *at(0, -20))])
@@ -91,7 +91,7 @@ def test_a_plan_keeps_its_limits_and_is_stored(home: Home) -> None:
     assert answer.cautions == WALK_CAUTIONS
     assert [line.turn.number for line in answer.turns] == list(range(1, len(answer.turns) + 1))
     assert sum(line.turn.length_m for line in answer.turns) == pytest.approx(answer.length_m)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     row = connection.execute("SELECT kind, document FROM answer WHERE id = ?", (answer.answer_id,)).fetchone()
     connection.close()
     assert row["kind"] == "walk"
@@ -160,7 +160,7 @@ def test_bad_wishes_are_told(home: Home) -> None:
 
 def test_a_start_far_from_any_trail_is_told(home: Home) -> None:
     fill(home)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_car_parks(connection, [CarPark("far", "Far lot", *at(-3200, -300))])
     connection.close()
@@ -170,7 +170,7 @@ def test_a_start_far_from_any_trail_is_told(home: Home) -> None:
 
 def test_no_hosts_is_told(home: Home) -> None:
     fill(home)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         connection.execute("DELETE FROM spot")
         connection.execute("DELETE FROM tree")

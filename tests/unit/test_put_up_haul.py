@@ -195,7 +195,7 @@ def test_a_worse_verdict_later_takes_the_jar_off_the_table(larder: Home) -> None
     (made,) = done(larder, "--method", "freeze_steamed", "--lot", "lot-f1=500", "--units", "1x350")
     code = made["jars"][0]["code"]
     assert ask(larder, "jars")["never"] == []
-    connection = open_ledger(larder.ledger_path)
+    connection = open_ledger(larder.ledger)
     with writing(connection):
         give_verdict(connection, "f1", "grifola_frondosa", "refused")
     connection.close()
@@ -230,14 +230,14 @@ def test_impossible_batches_are_refused_and_nothing_is_stored(
 ) -> None:
     with pytest.raises(UserMistake, match=told):
         done(larder, *words)
-    connection = open_ledger(larder.ledger_path)
+    connection = open_ledger(larder.ledger)
     assert connection.execute("SELECT count(*) FROM batch").fetchone()[0] == 0
     assert connection.execute("SELECT count(*) FROM lot").fetchone()[0] == 0
     connection.close()
 
 
 def test_more_bodies_than_were_looked_at_let_a_verdict_lapse(larder: Home) -> None:
-    connection = open_ledger(larder.ledger_path)
+    connection = open_ledger(larder.ledger)
     with writing(connection):
         connection.execute("UPDATE find SET bodies = 3 WHERE id = 'f1'")
     plan = ask(larder, "kitchen", "--seconds", "0")

@@ -28,7 +28,7 @@ DAY = date(2026, 10, 3)
 @pytest.fixture
 def wood(home: Home) -> Home:
     ring = ((-74.5, 41.5), (-74.4, 41.5), (-74.4, 41.6), (-74.5, 41.5))
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [Place("wood", "Invented Wood", ((ring,),), Permission("allowed"))])
         store_spots(connection, [Spot("oak", "wood", "old oak", -74.45, 41.52)])
@@ -44,7 +44,7 @@ def test_the_command_takes_a_note_with_commas_and_the_review_reads_it(wood: Home
         catch_exceptions=False,
     )
     assert answer.exit_code == 0, answer.output
-    stored = visits(open_ledger(wood.ledger_path))
+    stored = visits(open_ledger(wood.ledger))
     assert stored[0].finds[0].note == "side: NE; colour: grey, wet at the edge"
     (row,) = sides(stored, 45.0)
     assert row.bearings_deg == (45.0,)
@@ -59,11 +59,11 @@ def test_a_marked_fact_that_says_nothing_is_refused_and_nothing_is_stored(wood: 
         record_visit(wood, note, today=DAY)
     assert "side: up" in caught.value.problems[0].sentence()
     assert "compass point" in caught.value.problems[0].sentence()
-    assert visits(open_ledger(wood.ledger_path)) == []
+    assert visits(open_ledger(wood.ledger)) == []
 
 
 def test_answers_come_back_in_the_order_in_which_they_were_given(home: Home) -> None:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         for made, kg in ((date(2026, 10, 2), 2.0), (date(2026, 10, 1), 1.0), (DAY, 3.0)):
             store_answer(
@@ -81,7 +81,7 @@ def test_answers_come_back_in_the_order_in_which_they_were_given(home: Home) -> 
 
 
 def test_an_answer_comes_back_with_what_it_was_made_from(home: Home) -> None:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     prizes = [{"edge": 3, "kg": 0.1 + 0.2, "chance": 1 / 3, "name": "old oak"}]
     with writing(connection):
         answer_id = store_answer(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from datetime import date, timedelta
 
 import numpy as np
@@ -19,6 +18,7 @@ from underoak.desk.this_week import Week, this_week
 from underoak.desk.walk_prizes import expected_at, outlook_inputs
 from underoak.desk.why_there import why_there
 from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.learned import store_learned
 from underoak.ledger.places import places, spots, store_places, store_spots
@@ -54,7 +54,7 @@ def store_weather(
     station = Station("s", "Invented Hill", latitude_deg, -74.5, 200.0)
     ahead = np.arange(days) >= days - forecast_days
     series = WeatherSeries(station, first, values, ahead, dict.fromkeys(values, none))
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_series(connection, series)
     connection.close()
@@ -76,7 +76,7 @@ def stocked(home: Home) -> Home:
         )
         for y in (2022, 2023, 2024)
     ]
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(
             connection, [square("high", "High Oaks", -74.5), square("low", "Low Wood", -74.3, "unknown")]
@@ -148,7 +148,7 @@ def test_a_record_without_any_rain_is_doubted(stocked: Home) -> None:
 
 def test_visits_of_the_wrong_year_are_named_and_left_out(stocked: Home) -> None:
     before = answer(stocked, taxon=KIND)
-    connection = open_ledger(stocked.ledger_path)
+    connection = open_ledger(stocked.ledger)
     with writing(connection):
         store_visits(connection, [Visit("wrong", date(2052, 9, 26), "high", searches=(Search("oak", 0.9),))])
     connection.close()
@@ -160,7 +160,7 @@ def test_visits_of_the_wrong_year_are_named_and_left_out(stocked: Home) -> None:
 def test_the_answer_is_kept_once_with_its_inputs(stocked: Home) -> None:
     first, second = answer(stocked), answer(stocked)
     assert first.answer_id == second.answer_id
-    connection = open_ledger(stocked.ledger_path)
+    connection = open_ledger(stocked.ledger)
     rows = connection.execute("SELECT kind, book_version, inputs, document FROM answer").fetchall()
     connection.close()
     assert len(rows) == 1
@@ -216,7 +216,7 @@ def test_week_why_and_walk_say_the_same_of_a_spot_after_learning(stocked: Home) 
     """Reports, what was learned, and finds at another place this season count in all three."""
     book = load_book()
     taxon = book.taxa[KIND]
-    connection = open_ledger(stocked.ledger_path)
+    connection = open_ledger(stocked.ledger)
     found = Find("now", "other", KIND, "prime")
     with writing(connection):
         store_spots(connection, [Spot("other", "low", "low oak", -74.3, 41.5, "white_oak", 70.0)])
@@ -244,7 +244,7 @@ def test_week_why_and_walk_say_the_same_of_a_spot_after_learning(stocked: Home) 
     assert len({round(kg[best.day], 6) for kg in (before, told, after)}) == 3, "each counts"
 
 
-def expected(connection: sqlite3.Connection, home: Home, taxon: Taxon) -> dict[date, float]:
+def expected(connection: Ledger, home: Home, taxon: Taxon) -> dict[date, float]:
     """What a walk through one wood expects at the wall oak, by day."""
     oak = next(spot for spot in spots(connection) if spot.id == "oak")
     wood = next(place for place in places(connection) if place.id == "high")

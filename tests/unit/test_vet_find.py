@@ -37,7 +37,7 @@ def found(home: Home) -> Home:
     place = Place("p", "Invented Wood", ((ring,),), Permission("allowed"))
     spot = Spot("s", "p", "Old oak", -74.45, 41.55, "oak")
     find = Find("f1", "s", HONEY, "prime", bodies=2, fresh_g=300.0)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         store_places(connection, [place])
         store_spots(connection, [spot])
@@ -53,7 +53,7 @@ def two_bodies() -> list[dict[str, object]]:
 def test_a_verdict_is_stored_with_what_it_stands_on(found: Home) -> None:
     vetted = vet_find(found, "f1", document(None, *two_bodies()), today=DAY)
     assert vetted.verdict.state == "consistent"
-    connection = open_ledger(found.ledger_path)
+    connection = open_ledger(found.ledger)
     (stored,) = verdicts_of(connection, "f1")
     assert stored.id == vetted.verdict_id
     assert (stored.taxon_id, stored.state, stored.bodies) == (HONEY, "consistent", 2)
@@ -95,7 +95,7 @@ def test_bad_documents_and_unknown_finds_store_nothing(found: Home) -> None:
         vet_find(found, "f1", document(None, body({"x": {"look": "absent"}})), today=DAY)
     with pytest.raises(UserMistake):
         vet_find(found, "f2", document(None, body({})), today=DAY)
-    connection = open_ledger(found.ledger_path)
+    connection = open_ledger(found.ledger)
     assert verdicts_of(connection, "f1") == []
     connection.close()
 

@@ -98,7 +98,7 @@ def test_areas_come_from_polygons_only(tmp_path: Path) -> None:
 def test_the_walk_stops_at_what_the_kitchen_takes(home: Home) -> None:
     fill(home)
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     gathered = [t for t in book.taxa.values() if t.gathered and t.season and t.memory and t.weight]
     room = capacity_tonight(connection, home.settings, book, DAY, gathered)
     connection.close()

@@ -13,7 +13,7 @@ from underoak.settings import Home
 
 
 def keep_patch(home: Home, stems_ha: float, *, without_trees: bool, east_m: float = 310.0) -> None:
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     with writing(connection):
         patch = HostPatch("p", "old oaks", ((square(east_m, 250, 100),),), "white_oak", stems_ha)
         store_host_patches(connection, [patch])

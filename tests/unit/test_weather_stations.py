@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sqlite3
 from datetime import date
 from pathlib import Path
 
@@ -11,6 +10,7 @@ import pytest
 
 from underoak.errors import BadData, UserMistake
 from underoak.intake.weather_stations import read_stations, station_from_text
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.weather import place_stations, stations, store_series
 from underoak.model.weather import Station, WeatherSeries
@@ -60,7 +60,7 @@ def test_a_station_in_one_line() -> None:
 
 
 def test_only_known_stations_are_placed(tmp_path: Path) -> None:
-    connection: sqlite3.Connection = open_ledger(tmp_path / "ledger.sqlite3", create=True)
+    connection: Ledger = open_ledger(tmp_path / "ledger.sqlite3", create=True)
     series = WeatherSeries(
         Station("usw00094728", "USW00094728"),
         date(2015, 1, 1),

@@ -55,7 +55,7 @@ class AroundWeek:
 
 def around_week(home: Home, *, today: date) -> AroundWeek:
     """Everything around the chances as it stands on ``today``; nothing is stored."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         recent = reports(connection, today - timedelta(days=REPORT_DAYS), today)
         return AroundWeek(

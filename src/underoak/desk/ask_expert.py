@@ -65,7 +65,7 @@ def dossier(home: Home, find_id: str) -> Dossier:
     NoAnswer      when nothing that is gathered goes with what was seen
     """
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         found = find_by_id(connection, find_id)
         stored = _vetted(verdicts_of(connection, find_id), find_id)
@@ -144,7 +144,7 @@ def record_answer(home: Home, find_id: str, opinion: Opinion, *, today: date) ->
     """
     if not opinion.person.strip():
         raise UserMistake("an answer needs the name of the person who gave it", expected="--person NAME")
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         stored = _vetted(verdicts_of(connection, find_id), find_id)
         verdict = with_opinion(_anew(stored), opinion)

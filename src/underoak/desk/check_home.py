@@ -49,7 +49,7 @@ def check_home(home: Home, *, today: date, repair: frozenset[str] = frozenset())
         remedy = "restore your last backup; or save what can be read with --repair ledger"
         damage = (Ailment("ledger", fault, remedy, "ledger") for fault in faults)
         return Checked((*damage, *_leftovers(home)), tuple(mended))
-    with closing(open_ledger(home.ledger_path)) as connection:
+    with closing(open_ledger(home.ledger)) as connection:
         if "looks" in repair:
             mended.append(f"{add_looks(connection)} look(s) noted")
         if "photos" in repair:

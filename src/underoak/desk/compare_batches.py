@@ -87,7 +87,7 @@ def _check(home: Home, pair: tuple[str, str], tasters: Sequence[str], today: dat
         )
     if pair[0] == pair[1]:
         raise UserMistake("a batch is not compared with itself", expected="two batches")
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         made, lots = batches(connection), kept_lots(connection)
         known = known_kinds(connection, tasters, datetime.combine(today, time.max))

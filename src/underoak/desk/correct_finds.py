@@ -30,7 +30,7 @@ def correct_finds(home: Home, day: date, corrections: Mapping[str, Correction]) 
     Raises BadData with every fault, among them finds that are not of that day.
     """
     problems = [p for find_id, right in corrections.items() for p in _faults(find_id, right)]
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             known = visits(connection, day, day)

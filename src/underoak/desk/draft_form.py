@@ -12,7 +12,7 @@ from underoak.settings import Home
 
 def read_draft(home: Home, kind: str, draft_id: str) -> Any:
     """The draft's document, None where there is none."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return draft(connection, kind, draft_id)
     finally:
@@ -24,7 +24,7 @@ def change_draft(home: Home, kind: str, draft_id: str, change: Callable[[Any], A
 
     ``change`` gets the document (None where there is none) and hands back the new one (None drops it).
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             document = change(draft(connection, kind, draft_id))

@@ -187,7 +187,7 @@ def _home(folder: Path, notes: list[str]) -> Home | None:
 
 def _from_ledger(home: Home, note: IllNote, book: Book, notes: list[str]) -> tuple[list[Meal], list[Proof]]:
     try:
-        connection = open_ledger(home.ledger_path)
+        connection = open_ledger(home.ledger)
     except (NoAnswer, UserMistake) as error:
         notes.append(f"the ledger cannot be read ({error.problem.what}): what was eaten is not known from it")
         return [], []

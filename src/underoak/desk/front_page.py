@@ -33,7 +33,7 @@ def front_page(home: Home, today: date) -> FrontPage:
         week, why = outlook_of(home, today=today), ""
     except NoAnswer as error:
         week, why = None, error.problem.sentence()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         kept = tuple(jar for jar in jars(connection) if jar.state == "kept")
     finally:

@@ -25,7 +25,7 @@ _INTERVALS_M = (5, 10, 20, 50, 100, 200)
 
 def ground_map(home: Home) -> str:
     """JSON text: one GeoJSON collection each for places, contours, trails, trees, spots and car parks."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         layers = {
             "places": [_place(place) for place in places(connection)],

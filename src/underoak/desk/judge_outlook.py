@@ -42,7 +42,7 @@ def judge_outlook(
     from underoak.outlook.learned import learned_from
 
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         record = season_record(connection, home.settings.where, today=today)
         cases = record.cases(gathered_taxa(book))

@@ -38,7 +38,7 @@ def keep_photo(home: Home, find_id: str, path: Path, *, shows: str = "", today: 
     target = home.photos / photo.file
     if not target.exists():
         write_whole(target, data)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             store_photo(connection, photo)

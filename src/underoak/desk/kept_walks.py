@@ -25,7 +25,7 @@ class KeptWalk:
 
 def kept_walks(home: Home, most: int = 12) -> tuple[KeptWalk, ...]:
     """The last planned walks, latest first."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return tuple(_kept(row) for row in walks(connection, most))
     finally:
@@ -34,7 +34,7 @@ def kept_walks(home: Home, most: int = 12) -> tuple[KeptWalk, ...]:
 
 def kept_walk(home: Home, answer_id: str) -> KeptWalk:
     """One planned walk; UserMistake where there is none of this id."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         row = walk(connection, answer_id)
     finally:

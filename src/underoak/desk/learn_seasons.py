@@ -70,7 +70,7 @@ def learn_seasons(
     from underoak.outlook.season import season_of
 
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         record = season_record(connection, home.settings.where, today=today, seasons_before=season_of(today))
         cases = record.cases(gathered_taxa(book))

@@ -56,7 +56,7 @@ class OneFind:
 
 def list_finds(home: Home, *, today: date, days: int = 8, day: date | None = None) -> tuple[ListedVisit, ...]:
     """The last days out up to ``today``, or one day; latest first."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         wanted = [day] if day else recent_days(connection, days, today)
         if not wanted:
@@ -106,7 +106,7 @@ def _find(find: Find, spot: str, evidence: FindEvidence, book: Book) -> ListedFi
 
 def one_find(home: Home, find_id: str) -> OneFind:
     """One find with everything on record about it; UserMistake when there is none of this id."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         found = find_by_id(connection, find_id)
         if found is None:

@@ -116,7 +116,7 @@ def store_files(
     problems = [problem for file in read for problem in file.reading.problems]
     if problems and not accept_good:
         raise BadData(problems)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             return tuple(_store(connection, kind, file, today) for file in read)

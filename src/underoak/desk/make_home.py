@@ -31,7 +31,7 @@ def make_home(folder: Path, settings: Settings) -> Home:
         raise UserMistake(
             f"cannot make {folder}: {error.strerror}", remedy="choose another folder"
         ) from error
-    open_ledger(home.ledger_path, create=True).close()
+    open_ledger(home.ledger, create=True).close()
     # The settings make it a home: they come last, so that a home is whole or none.
     write_whole(folder / SETTINGS_NAME, settings_text(settings).encode())
     return home

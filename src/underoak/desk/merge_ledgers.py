@@ -34,10 +34,10 @@ def merge_ledgers(home: Home, other: Path, *, with_pantry: bool = False, both: b
     with TemporaryDirectory(prefix="underoak-") as folder:
         copy = Path(folder) / LEDGER_NAME
         copy_ledger(path, copy)
-        with closing(_opened(copy)) as theirs, closing(open_ledger(home.ledger_path)) as ours:
+        with closing(_opened(copy)) as theirs, closing(open_ledger(home.ledger)) as ours:
             merged = merge(ours, theirs, with_house=with_pantry)
     if both:
-        with closing(open_ledger(home.ledger_path)) as ours, closing(open_ledger(path)) as theirs:
+        with closing(open_ledger(home.ledger)) as ours, closing(open_ledger(path)) as theirs:
             merge(theirs, ours, with_house=with_pantry)
     return merged
 

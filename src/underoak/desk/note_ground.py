@@ -61,7 +61,7 @@ def note_place(home: Home, note: PlaceNote, *, today: date) -> Place:
         problems.append(Problem(f"a limit of {note.limit_kg_person_day:g} kg", "limit", "more than 0 kg"))
     if note.status == "allowed" and not note.who.strip():
         problems.append(Problem("it is not said who allows it", "who", "the owner, office or rule"))
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         if note.name.strip().casefold() in {place.name.casefold() for place in places(connection)}:
             problems.append(Problem(f"{note.name!r} is known already", "name", "another name"))
@@ -97,7 +97,7 @@ def note_spot(home: Home, note: SpotNote) -> Spot:
         problems.append(Problem(f"a trunk of {note.diameter_cm:g} cm", "trunk", "more than 0 to 500 cm"))
     if note.host_group not in (UNKNOWN_HOST, *host_names()):
         problems.append(Problem(f"{note.host_group!r} is no host", "host", "one of the list"))
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         if note.place not in {place.id for place in places(connection)}:
             problems.append(Problem("the wood is not known", "wood", "one of your woods"))
@@ -129,7 +129,7 @@ def note_car_park(home: Home, name: str, longitude_deg: float, latitude_deg: flo
     if problems:
         raise BadData(problems)
     park = CarPark(named_id("car-park", name.strip()), name.strip(), longitude_deg, latitude_deg)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             store_car_parks(connection, [park])

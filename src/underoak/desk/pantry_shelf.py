@@ -97,7 +97,7 @@ def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False)
     **Fails towards** not offering: what was made against the advice, has no use-by day, or whose find was
     given a worse verdict since, is listed under ``never`` and never among what to eat.
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         every = _all(connection, today)
     finally:
@@ -133,7 +133,7 @@ def change_jar(
     NoAnswer   for giving away what is never to be eaten, or what no named person has confirmed; with
                ``anyway`` it is recorded, because a jar that is gone has to be found again
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             jar = set_jar_state(connection, code, state, today, note)

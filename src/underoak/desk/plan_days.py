@@ -92,7 +92,7 @@ def plan_days(
             expected=f"a driver for each car and at most {MOST_WALKS} walks",
         )
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         options = _options(connection, home.settings, wish, days=days, slots=slots, today=today)
         ready = {key: problem_of(connection, outing, book) for key, outing in options.items()}
@@ -125,7 +125,7 @@ def _kept(
     """All walks stored as answers, or none of them."""
     from underoak.ledger.database import open_ledger, writing
 
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             return [

@@ -62,7 +62,7 @@ def plan_walk(
     from underoak.ledger.database import open_ledger, writing
 
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         walk = _planned(connection, outing_of(connection, home.settings, wish, today), book, clock, tell)
         with writing(connection):

@@ -106,7 +106,7 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
     NoAnswer      when there is nothing to put up that day
     BadData, UserMistake   for a faulty haul file or impossible hours
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         book, methods = load_book(), load_methods()
         lots, notes = _lots(connection, book, question)

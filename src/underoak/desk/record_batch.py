@@ -71,7 +71,7 @@ def record_batches(home: Home, note: BatchNote, *, day: date) -> tuple[MadeBatch
 
     **Fails towards** refusing; what is recorded anyway stands under its warning and is never offered.
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         book, methods = load_book(), load_methods()
         known = _known_lots(connection, book, day)

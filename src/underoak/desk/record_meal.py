@@ -54,7 +54,7 @@ def record_meal(home: Home, note: MealNote, *, now: datetime) -> MealAnswer:
     UserMistake   for an unknown jar, batch or kind
     """
     _check(home, note, now)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             jar = jar_by_code(connection, note.jar) if note.jar else None
@@ -169,7 +169,7 @@ def record_reaction(home: Home, serving_id: str, reaction: str, at: datetime) ->
     """
     if not reaction.strip():
         raise UserMistake("no reaction was told", expected="a few words")
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             note_reaction(connection, serving_id, reaction.strip(), at)
@@ -180,7 +180,7 @@ def record_reaction(home: Home, serving_id: str, reaction: str, at: datetime) ->
 
 def meals_of(home: Home, *, since: datetime | None = None) -> tuple[Serving, ...]:
     """Servings since a moment, oldest first."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return servings(connection, since)
     finally:

@@ -60,7 +60,7 @@ def record_visit(home: Home, note: VisitNote, *, today: date) -> Visit:
     UserMistake   for a place that is not known
     BadData       for every other fault of the note, all at once; nothing is stored
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         place = _named_place(places(connection), note.place)
         known = {spot.name.casefold(): spot for spot in spots(connection) if spot.place_id == place.id}

@@ -69,7 +69,7 @@ def region_outlook(home: Home, *, today: date, reckon: Reckon) -> RegionOutlook:
     taxa = gathered_taxa(book)
     days = [today + timedelta(days=n) for n in range(10)]
     days = [day for day in days if season_of(day) == season_of(today)]
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         known = places(connection)
         spots = _all_spots(connection, known)

@@ -29,7 +29,7 @@ def write_calendar(home: Home, path: Path, *, today: date, replace: bool = False
     """
     if path.exists() and not replace:
         raise UserMistake(f"{path} exists", remedy="choose another name, or say --replace")
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         days = (*_use_by(connection, today), *_walks(connection, today))
     finally:

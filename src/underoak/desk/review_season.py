@@ -65,7 +65,7 @@ def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> 
 
     Raises NoAnswer when no visit of that season is written down.
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         until = date(year + 1, 3, 1) - timedelta(days=1)
         every = ledger_visits(connection, until=until)

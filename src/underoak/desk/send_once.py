@@ -14,7 +14,7 @@ FORM_DAYS = 3
 
 def take_form(home: Home, token: str, today: date) -> str | None:
     """None when the form is new; else where it led, empty while the first sending is still at work."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             forget_forms(connection, today - timedelta(days=FORM_DAYS + 1))
@@ -25,7 +25,7 @@ def take_form(home: Home, token: str, today: date) -> str | None:
 
 def close_form(home: Home, token: str, leads_to: str | None) -> None:
     """Note where the form led; None lets it be sent again."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             if leads_to is None:

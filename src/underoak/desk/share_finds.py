@@ -82,7 +82,7 @@ def share_finds(home: Home, path: Path, choices: Choices, *, today: date) -> Sha
         raise UserMistake(f"{path} exists", remedy="choose another name, or say --replace")
     key = sharing_key(home)
     wish = Wish(_cell_km(home, choices), choices.dates, choices.photos, choices.names)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         records, withheld = blurred_records(
             connection, home.photos, wish, key, since=choices.since, until=choices.until

@@ -12,7 +12,7 @@ from underoak.sheets.places_map import places_map
 
 def map_picture(home: Home, expected: Shading | None = None) -> str:
     """SVG text of all places, trails, trees, spots and car parks of a home; hatched by expected kilograms."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return places_map(
             places(connection),

@@ -38,7 +38,7 @@ STRUCK_OUT = "struck out on the telephone"
 
 def conflicts_of(home: Home) -> tuple[Conflict, ...]:
     """Everything on which the telephones of a home disagree."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return conflicts(noted_entries(connection))
     finally:

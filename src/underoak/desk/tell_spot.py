@@ -54,7 +54,7 @@ class TreeStory:
 
 def known_spots(home: Home) -> tuple[KnownSpot, ...]:
     """All spots, those that gave most in front."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         names = {p.id: p.name for p in places(connection)}
         given = finds_by_spot(connection)
@@ -69,7 +69,7 @@ def known_spots(home: Home) -> tuple[KnownSpot, ...]:
 
 def tell_spot(home: Home, spot_id: str) -> SpotStory:
     """The story of a spot; UserMistake where there is none of this id."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         spot = next((s for s in spots(connection) if s.id == spot_id), None)
         if spot is None:
@@ -88,7 +88,7 @@ def tell_spot(home: Home, spot_id: str) -> SpotStory:
 
 def tell_tree(home: Home, tree_id: str) -> TreeStory:
     """What is known of a tree; UserMistake where there is none of this id."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         tree = _tree(connection, tree_id)
         at_it = tuple(s for s in spots(connection) if s.tree_id == tree_id)

@@ -74,7 +74,7 @@ def this_week(home: Home, *, today: date, place: str | None = None, taxon: str |
 
     week = outlook_of(home, today=today, place=place, taxon=taxon)
     inputs = {"visits": week.visits, "weather": week.weather, "place": place, "taxon": taxon}
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         with writing(connection):
             answer_id = store_answer(
@@ -96,7 +96,7 @@ def outlook_of(home: Home, *, today: date, place: str | None = None, taxon: str 
     from underoak.book.load import load_book
     from underoak.ledger.database import open_ledger
 
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         return _week(connection, home, load_book(), today=today, place=place, taxon=taxon)
     finally:

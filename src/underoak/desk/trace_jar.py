@@ -41,7 +41,7 @@ def trace_back(home: Home, code: str) -> BackwardTrace:
     ------
     UserMistake   when neither a jar nor a batch has this code
     """
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         is_batch = connection.execute("SELECT 1 FROM batch WHERE id = ?", (code,)).fetchone() is not None
         found = trace_batch(connection, code) if is_batch else trace_jar(connection, code)
@@ -71,7 +71,7 @@ def trace_forward(
     home: Home, kind: str, name: str, *, today: date, notice: bool = False, paper: str = "a4"
 ) -> ForwardTrace:
     """Every batch, jar and meal that holds any of a find, lot or batch; with ``notice`` also a sheet."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         found = recall(connection, kind=kind, name=name)
     finally:

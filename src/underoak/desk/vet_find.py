@@ -72,7 +72,7 @@ def schema() -> dict[str, Any]:
 
 def find_of(home: Home, find_id: str) -> Find:
     """A find of the home; UserMistake when there is none."""
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         found = find_by_id(connection, find_id)
     finally:
@@ -100,7 +100,7 @@ def vet_find(home: Home, find_id: str, document: Observations, *, today: date) -
     book = load_book()
     find = find_of(home, find_id)
     document = completed(document, find, today)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         stored = verdicts_of(connection, find_id)
         verdict = evaluate(book, document, [v.observations for v in stored])

@@ -85,7 +85,7 @@ def step(
 def weigh(home: Home, find_id: str, document: Mapping[str, Any], *, today: date) -> Verdict:
     """What vetting would say of the document now, earlier documents counted; nothing is stored."""
     observations = completed(_parsed(document), find_of(home, find_id), today)
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         earlier = [v.observations for v in verdicts_of(connection, find_id)]
     finally:

@@ -64,7 +64,7 @@ def plan_rest(
     began = clock()
     _check(here)
     book = load_book()
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         outing, dark = _outing(connection, home, wish, here, today)
         kept = _kept(connection, outing)

@@ -62,7 +62,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
     kind = book.find(taxon)
     if not kind.gathered:
         raise NoAnswer(f"{kind.scientific_name} is not gathered, so no outlook is made for it")
-    connection = open_ledger(home.ledger_path)
+    connection = open_ledger(home.ledger)
     try:
         places = {place.id: place for place in ledger_places.places(connection)}
         spots = ledger_places.spots(connection)

@@ -10,6 +10,7 @@ from datetime import date
 from pathlib import Path
 
 from underoak.ledger.backup import DATED, read_only
+from underoak.ledger.connection import Ledger
 from underoak.ledger.database import migrations, writing
 
 
@@ -23,7 +24,7 @@ class Ailment:
     repair: str = ""
 
 
-def clock_trouble(connection: sqlite3.Connection, today: date) -> list[Ailment]:
+def clock_trouble(connection: Ledger, today: date) -> list[Ailment]:
     """Records that lie in the future, or before what they follow on: a clock or a year was wrong."""
     ailments = []
     for table, column in DATED:
@@ -59,7 +60,7 @@ _ORDER = (
 )
 
 
-def orphans(connection: sqlite3.Connection) -> list[Ailment]:
+def orphans(connection: Ledger) -> list[Ailment]:
     """Records that lack what they imply."""
     unlooked = connection.execute(f"SELECT count(*) {_UNLOOKED}").fetchone()[0]
     empty = connection.execute(
@@ -81,7 +82,7 @@ _UNLOOKED = (
 )
 
 
-def add_looks(connection: sqlite3.Connection) -> int:
+def add_looks(connection: Ledger) -> int:
     """A look around (0.6) for each find whose spot was not noted as searched; how many."""
     with writing(connection):
         before = connection.total_changes

@@ -48,7 +48,7 @@ class Kitchen(Strict):
 
 
 class ClubLedger(Strict):
-    """Where the record is kept when not in the home's own file: ``address`` of a database, without a password."""
+    """Where a club keeps the record: ``address`` of a database, never with a password."""
 
     address: Annotated[str, Field(max_length=400)] = ""
 

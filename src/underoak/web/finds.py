@@ -39,7 +39,7 @@ def woods() -> Woods:
     from underoak.ledger.database import open_ledger
     from underoak.ledger.places import places, spots
 
-    connection = open_ledger(site().home.ledger_path)
+    connection = open_ledger(site().home.ledger)
     try:
         known, every = tuple(places(connection)), spots(connection)
     finally:

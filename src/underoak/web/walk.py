@@ -42,7 +42,7 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
     from underoak.ledger.database import open_ledger
     from underoak.ledger.places import car_parks, places
 
-    connection = open_ledger(site().home.ledger_path)
+    connection = open_ledger(site().home.ledger)
     try:
         known, parks = places(connection), car_parks(connection)
     finally:
