@@ -37,7 +37,7 @@ def main() -> int:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as home_folder:
         home = live(Path(home_folder) / "home")
-        with served(home) as address, sync_playwright() as playwright:
+        with served(home.folder) as address, sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
             for look, options in LOOKS.items():
                 context = browser.new_context(**options)

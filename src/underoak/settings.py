@@ -42,6 +42,11 @@ class Home:
         return self.folder / "photos"
 
     @property
+    def maps(self) -> Path:
+        """Folder that files of map tiles are put into by hand."""
+        return self.folder / "maps"
+
+    @property
     def sheets(self) -> Path:
         """Folder that printed sheets are written to."""
         return self.folder / "sheets"
@@ -59,7 +64,7 @@ def load_home(folder: Path) -> Home:
     if not path.is_file():
         raise UserMistake(
             f"{folder} is no home: it has no {SETTINGS_NAME}",
-            remedy="make one with 'underoak new DIR', or name yours with --home DIR",
+            remedy="make one with 'underoak new DIR' or 'underoak serve', or name yours with --home DIR",
         )
     return Home(folder=folder, settings=parse_settings(path.read_text("utf-8"), SETTINGS_NAME))
 

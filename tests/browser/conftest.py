@@ -30,7 +30,7 @@ def lived_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
 @pytest.fixture(scope="session")
 def address(lived_home: Home) -> Iterator[str]:
     """Where the pages of the lived-in home are served."""
-    with served(lived_home) as where:
+    with served(lived_home.folder) as where:
         yield where
 
 

@@ -27,7 +27,7 @@ from underoak.ledger.database import open_ledger
 from underoak.ledger.ground import trees
 from underoak.model.plain import as_plain
 from underoak.settings import Home
-from underoak.web.app import create_app
+from underoak.web.doorway import Doorway
 
 PLACE = "Fiddler's Hollow"
 EVENING = datetime.combine(SATURDAY, time(17))
@@ -126,6 +126,7 @@ def addresses(home: Home) -> dict[str, str]:
         "wood": "/ground/wood",
         "spot-form": "/ground/spot",
         "car-park": "/ground/car-park",
+        "settings": "/settings",
         "phones": "/phones",
         "pair": "/pair",
         "sorry": "/walk/compare",
@@ -134,12 +135,12 @@ def addresses(home: Home) -> dict[str, str]:
 
 
 @contextmanager
-def served(home: Home, *, today: date = SATURDAY) -> Iterator[str]:
-    """Serve a home the way ``underoak serve`` does, on a free port; the address of its first page."""
+def served(folder: Path, *, today: date = SATURDAY) -> Iterator[str]:
+    """Serve a folder the way ``underoak serve`` does, on a free port; the address of its first page."""
     server = create_server(lambda *_: [], host="127.0.0.1", port=0, threads=8)
     port = int(server.effective_port)
-    server.application = create_app(
-        home, today=lambda: today, now=lambda: datetime.combine(today, time(22, 45)), port=port
+    server.application = Doorway(
+        folder, today=lambda: today, now=lambda: datetime.combine(today, time(22, 45)), port=port
     )
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

@@ -13,16 +13,21 @@ import pytest
 
 from tests.browser.lived_home import served
 from underoak.book.load import load_book
+from underoak.desk.demo import SATURDAY
 from underoak.desk.make_home import make_home
 from underoak.model.household import Person, Settings, Whereabouts
-from underoak.settings import Home
+from underoak.settings import Home, load_home
 from underoak.world.basket import noted_find
+from underoak.world.files import write_world
+from underoak.world.valley import HOME_ELEVATION_M, HOME_LATITUDE_DEG, HOME_LONGITUDE_DEG, PARKS
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 pytestmark = pytest.mark.browser
 MOST_QUESTIONS = 60
+#: kind of file -> files of it, in loading order
+InventedFiles = dict[str, list[Path]]
 
 
 @pytest.fixture
@@ -33,10 +38,27 @@ def empty_home(tmp_path: Path) -> Home:
     return make_home(tmp_path / "home", Settings(name="The Invented Family", where=where, people=people))
 
 
+@pytest.fixture(scope="module")
+def invented_files(tmp_path_factory: pytest.TempPathFactory) -> InventedFiles:
+    """The invented valley as files of every kind, with a receiver's waypoint beside them."""
+    folder = tmp_path_factory.mktemp("files")
+    files: InventedFiles = {}
+    for file in write_world(folder, seed=1, today=SATURDAY):
+        files.setdefault(file.kind, []).append(file.path)
+    longitude, latitude = PARKS[0].longitude_deg, PARKS[0].latitude_deg
+    waypoint = folder / "receiver.gpx"
+    waypoint.write_text(
+        '<gpx version="1.1" creator="invented" xmlns="http://www.topografix.com/GPX/1/1">'
+        f'<wpt lat="{latitude}" lon="{longitude}"><name>wayside beech</name></wpt></gpx>',
+        "utf-8",
+    )
+    return files | {"waypoints": [waypoint]}
+
+
 @pytest.fixture
 def start(empty_home: Home) -> Iterator[str]:
     """Where the pages of the empty home are served."""
-    with served(empty_home) as where:
+    with served(empty_home.folder) as where:
         yield where
 
 
@@ -58,12 +80,16 @@ def write_down_ground(page: Page, start: str) -> None:
     page.get_by_role("heading", name="Old oak, Invented Wood").wait_for()
 
 
-def write_down_find(page: Page, start: str, taxon: str, grams: int) -> None:
+def write_down_find(
+    page: Page, start: str, taxon: str, grams: int, *, place: str = "", spot: str = "old oak"
+) -> None:
     """A day out with one find."""
     page.goto(f"{start}/finds/new")
+    if place:
+        page.get_by_label("Wood", exact=True).select_option(label=place)
     page.get_by_label("Minutes in the woods").fill("90")
     page.get_by_label("Kind").first.fill(taxon)
-    page.get_by_label("Spot", exact=True).first.select_option(label="old oak")
+    page.get_by_label("Spot", exact=True).first.select_option(label=spot)
     page.get_by_label("Grams").first.fill(str(grams))
     page.get_by_role("button", name="Store the day").click()
     page.get_by_role("heading", name="Saturday, 3 October 2026").wait_for()
@@ -115,11 +141,34 @@ def plan_kitchen(page: Page, start: str) -> None:
     page.wait_for_url(re.compile(r"/kitchen$"))
 
 
-def test_from_an_empty_home_to_a_jar_label(page: Page, start: str) -> None:
-    write_down_ground(page, start)
-    write_down_find(page, start, "lion's mane", 800)
-    vet(page, "hericium_group", "hericium_group", 1)
-    assert page.locator(".state").first.inner_text() == "consistent"
+def make_a_home(page: Page, start: str) -> None:
+    """Fill in the first page of all."""
+    page.goto(start)
+    page.get_by_role("heading", name="Make your home").wait_for()
+    page.get_by_label("What your household calls itself").fill("The Invented Family")
+    page.get_by_label("Latitude, degrees").fill(str(HOME_LATITUDE_DEG))
+    page.get_by_label("Longitude, degrees").fill(str(HOME_LONGITUDE_DEG))
+    page.get_by_label("Height above the sea").fill(f"{HOME_ELEVATION_M:g}")
+    for number, (name, carries) in enumerate({"Mara": "8", "Jonas": "9"}.items()):
+        page.get_by_label("Name", exact=True).nth(number).fill(name)
+        page.get_by_label("Carries home").nth(number).fill(carries)
+    page.get_by_label("Dehydrator trays").fill("4")
+    page.get_by_role("button", name="Make the home").click()
+    page.get_by_role("heading", name="Where to begin").wait_for()
+
+
+def take_in(page: Page, start: str, kind: str, *files: Path) -> str:
+    """Load files of one kind in the browser; what was told of them."""
+    page.goto(f"{start}/ground")
+    page.get_by_label("Kind of file").select_option(kind)
+    page.get_by_label("File", exact=True).set_input_files(list(files))
+    page.get_by_role("button", name="Take it in").click()
+    page.get_by_role("heading", name="Taken in", exact=True).wait_for(timeout=60_000)
+    return page.locator("main").inner_text()
+
+
+def put_up(page: Page, start: str) -> str:
+    """Plan the evening, tick off a step, write the first jars down; the code of one."""
     plan_kitchen(page, start)
     page.get_by_role("button", name="Tick off").first.click()
     page.get_by_role("button", name="✓ done").wait_for()
@@ -129,13 +178,50 @@ def test_from_an_empty_home_to_a_jar_label(page: Page, start: str) -> None:
     code = page.locator(".told a").first.inner_text()
     page.reload()
     assert page.locator(".told a").first.inner_text() == code
-    label = page.request.get(start + str(page.get_by_role("link", name="Labels (PDF)").get_attribute("href")))
-    text = pdf_text(label.body())
-    assert code in text
-    assert "Hericium" in text
-    page.goto(f"{start}/pantry")
-    page.get_by_role("link", name=code).click()
-    assert "old oak" in page.locator("main").inner_text()
+    return code
+
+
+def test_from_an_empty_folder_to_a_jar_label(
+    page: Page, tmp_path: Path, invented_files: InventedFiles
+) -> None:
+    """Nothing but the browser is used: the home is made, the valley's files are loaded, a find is put up."""
+    with served(tmp_path / "home") as start:
+        make_a_home(page, start)
+        for kind, files in invented_files.items():
+            told = take_in(page, start, kind, *files)
+            assert told.count("records are new or changed") == len(files), told
+        assert "taken in before" in take_in(page, start, "reports", *invented_files["reports"])
+        page.goto(start)
+        page.get_by_role("heading", name="What to go for").wait_for()
+        assert page.locator(".cards .card").count() > 3
+        page.goto(f"{start}/map")
+        page.locator("#map[data-ready=yes]").wait_for()
+        write_down_find(page, start, "lion's mane", 800, place="Fiddler's Hollow", spot="wayside beech")
+        vet(page, "hericium_group", "hericium_group", 1)
+        assert page.locator(".state").first.inner_text() == "consistent", page.locator("main").inner_text()
+        code = put_up(page, start)
+        label = page.get_by_role("link", name="Labels (PDF)").get_attribute("href")
+        text = pdf_text(page.request.get(start + str(label)).body())
+        assert code in text
+        assert "Hericium" in text
+        page.goto(f"{start}/pantry")
+        page.get_by_role("link", name=code).click()
+        assert "wayside beech" in page.locator("main").inner_text().lower()
+
+
+def test_settings_are_changed_in_the_browser(page: Page, empty_home: Home, start: str) -> None:
+    page.goto(start)
+    page.get_by_role("link", name="Settings").click()
+    page.get_by_label("Name", exact=True).nth(2).fill("Dora")
+    page.get_by_label("Carries home").nth(2).fill("4")
+    page.get_by_label("US (pounds").check()
+    page.get_by_label("Freezer bags").fill("55")
+    page.get_by_role("button", name="Store the settings").click()
+    page.wait_for_url(re.compile(r"/settings$"))
+    assert page.get_by_label("Freezer bags").input_value() == "55"
+    page.goto(f"{start}/walk")
+    page.get_by_label("Dora, carries 8.8 lb").wait_for()
+    assert load_home(empty_home.folder).settings.kitchen.freezer_bags == 55
 
 
 def pdf_text(data: bytes) -> str:
@@ -203,7 +289,7 @@ def test_a_walk_is_watched_stopped_and_kept(browser: Browser, address: str) -> N
 def test_pages_work_without_script(browser: Browser, empty_home: Home) -> None:
     context = browser.new_context(java_script_enabled=False, viewport={"width": 360, "height": 800})
     page = context.new_page()
-    with served(empty_home) as start:
+    with served(empty_home.folder) as start:
         write_down_ground(page, start)
         write_down_find(page, start, "Grifola frondosa", 500)
         page.goto(f"{start}/map")

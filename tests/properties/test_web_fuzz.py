@@ -6,14 +6,14 @@ import io
 import sqlite3
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from flask import Flask
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.unit.web_client import PORT, Browser
+from tests.unit.web_client import PORT, Browser, Outside
 from underoak.desk.make_home import make_home
 from underoak.desk.note_ground import PlaceNote, SpotNote, note_place, note_spot
 from underoak.model.household import Person, Settings, Whereabouts
@@ -92,6 +92,7 @@ FIELDS += [
     "walk",
 ]
 FIELDS += ["ate_at_0", "alcohol", "paper", "skip", "batch", "columns", "station"]
+FIELDS += ["latitude_deg", "name-0", "carries_kg-0", "tile_address", "epsg", "scale", "date_order", "seen"]
 forms = st.dictionaries(st.sampled_from(FIELDS), anything, max_size=12)
 
 
@@ -148,6 +149,18 @@ def test_no_form_breaks(app: Flask, data: st.DataObject) -> None:
     answer = browser.post("/" + path.lstrip("/"), form, content_type="multipart/form-data")
     assert answer.status_code < 500, (path, form)
     assert b"<script>alert" not in answer.data
+
+
+@settings(max_examples=12, deadline=None)
+@given(form=forms, path=anything)
+def test_the_first_page_of_all_does_not_break(
+    tmp_path_factory: pytest.TempPathFactory, form: dict[str, Any], path: str
+) -> None:
+    folder = tmp_path_factory.mktemp("nobody") / "home"
+    browser = Browser(cast("Flask", Outside(folder)))
+    assert browser.get("/" + filled(path, ["x"]).lstrip("/")).status_code < 500, path
+    assert browser.post("/", {"form_token": browser.token("/"), **form}).status_code == 422, form
+    assert not folder.exists()
 
 
 def test_the_ledger_is_whole_afterwards(home: Home) -> None:

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import re
+from datetime import date, datetime, time
+from pathlib import Path
 from typing import Any
 
 from flask import Flask
 from flask.testing import FlaskClient
-from werkzeug.test import TestResponse
+from werkzeug.test import Client, TestResponse
+
+from underoak.web.doorway import Doorway
 
 PORT = 8137
+TODAY = date(2026, 10, 3)
+NOON = datetime.combine(TODAY, time(12))
 HOST = {"Host": f"localhost:{PORT}"}
 _TOKEN = re.compile(r'name="form_token" value="([^"]+)"')
 
@@ -45,3 +51,14 @@ class Browser:
     def post(self, path: str, data: dict[str, Any], **more: Any) -> TestResponse:
         """Send data as they are."""
         return self.client.post(path, data=data, headers=self.headers, environ_base=self.address, **more)
+
+
+class Outside:
+    """The server of a folder, with the client that apps have."""
+
+    def __init__(self, folder: Path) -> None:
+        self.door = Doorway(folder, today=lambda: TODAY, now=lambda: NOON, port=PORT)
+
+    def test_client(self) -> Client:
+        """A client that keeps its cookies."""
+        return Client(self.door)

@@ -29,23 +29,24 @@ def serve(home: Path, today: date | None, *, port: int, lan: bool, address: str 
     Listens on this computer only; nothing is sent anywhere. With --lan it also listens in your own
     network: a telephone that gives the code shown here is let in, everybody else is refused. What is sent
     is not encrypted, so do this only in a network you trust. Stop it with Ctrl-C.
+
+    Where the folder is no home yet, the first page makes one.
     """
     from datetime import datetime, time
 
     from waitress import create_server
 
-    from underoak.settings import load_home
-    from underoak.web.app import create_app
+    from underoak.web.doorway import Doorway
 
     def now() -> datetime:
         clock = datetime.now().astimezone().replace(tzinfo=None)
         return clock if today is None else datetime.combine(today, time(clock.hour, clock.minute))
 
     pairing = _pairing(address, now) if lan else None
-    app = create_app(load_home(home), today=lambda: now().date(), now=now, port=port, lan=pairing)
+    door = Doorway(home, today=lambda: now().date(), now=now, port=port, lan=pairing)
     try:
         server = create_server(
-            app,
+            door,
             host="127.0.0.1" if pairing is None else "0.0.0.0",  # noqa: S104 - asked for with --lan
             port=port,
             threads=8,
@@ -55,6 +56,8 @@ def serve(home: Path, today: date | None, *, port: int, lan: bool, address: str 
         raise NoAnswer(
             f"port {port} cannot be used: {error.strerror}", remedy="choose another with --port"
         ) from error
+    if not door.is_home():
+        click.echo(f"{home.absolute()} is no home yet; the first page makes one.")
     click.echo(f"Open http://127.0.0.1:{port}/ in a browser on this computer. Ctrl-C stops.")
     if pairing is not None:
         _show_code(pairing, port)

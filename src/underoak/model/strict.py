@@ -33,7 +33,7 @@ def validate_document(kind: type[M], document: Any, where: str) -> tuple[M | Non
     except ValidationError as error:
         return None, tuple(
             Problem(
-                what=str(fault["msg"]),
+                what=str(fault["msg"]).removeprefix("Value error, "),
                 where=f"{where}, {'.'.join(str(part) for part in fault['loc']) or 'document'}",
                 expected="" if fault["type"] != "extra_forbidden" else "no such field; check the spelling",
             )

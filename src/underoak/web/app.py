@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from importlib import import_module
 
@@ -31,7 +31,9 @@ PAGES = (
     "ill",
     "book",
     "ground",
+    "take_in",
     "jobs_page",
+    "settings",
     "phones",
 )
 #: The largest thing a browser may send: a handful of photos.
@@ -63,18 +65,23 @@ def create_app(
     port : the port it is served on; requests must name this computer and it
     lan : who else may come in from the household's network; None is nobody
     """
+    moment = now or (lambda: datetime.combine(today(), datetime.min.time()).replace(hour=12))
+    site = Site(home, today, moment, port, server_key(home), Remembered(home.ledger_path), lan=lan)
+    return put_together(site, PAGES)
+
+
+def put_together(site: Site, pages: Sequence[str]) -> Flask:
+    """An app of some pages, with every guard in front of them."""
     app = Flask(__name__)
     app.config.update(
         MAX_CONTENT_LENGTH=MOST_BYTES,
         MAX_FORM_MEMORY_SIZE=MOST_FIELD_BYTES,
         MAX_FORM_PARTS=MOST_FIELDS,
     )
-    moment = now or (lambda: datetime.combine(today(), datetime.min.time()).replace(hour=12))
-    site = Site(home, today, moment, port, server_key(home), Remembered(home.ledger_path), lan=lan)
     app.extensions["underoak"] = site
     guard(app, site)
     dress(app, site)
-    for name in PAGES:
+    for name in pages:
         app.register_blueprint(import_module(f"underoak.web.{name}").page)
     _tell_errors(app)
     return app

@@ -18,6 +18,8 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
+#: A page that shows pictures of one other host says so in ``g.pictures_from``; nothing else opens the policy.
+_OWN = "img-src 'self'"
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -48,6 +50,8 @@ def guard(app: Flask, site: Site) -> None:
     @app.after_request
     def finish(response: Response) -> Response:
         response.headers.update(HEADERS)
+        if pictures_from := getattr(g, "pictures_from", ""):
+            response.headers["Content-Security-Policy"] = POLICY.replace(_OWN, f"{_OWN} {pictures_from}")
         response.headers["Cache-Control"] = "max-age=3600" if request.endpoint == "static" else "no-store"
         if request.endpoint != "static" and getattr(g, "session", None):
             _give_session(site, response)

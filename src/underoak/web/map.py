@@ -2,13 +2,33 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, render_template, request
+import base64
+from dataclasses import dataclass
 
+from flask import Blueprint, Response, abort, g, render_template, request
+
+from underoak.errors import BadData
 from underoak.web.site import site
 
 page = Blueprint("map", __name__)
 #: Spots on one page of the list.
 PAGE_SPOTS = 60
+#: One clear point, for places of a tile file that hold nothing.
+_CLEAR = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNgYGBgAAAABQABeqhXUAAAAABJRU5ErkJggg=="
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Below:
+    """What lies below the map: a file's zooms and name, an address in the network, or why there is none."""
+
+    file: str = ""
+    least_zoom: int = 0
+    most_zoom: int = 0
+    address: str = ""
+    credit: str = ""
+    trouble: str = ""
 
 
 @page.get("/map")
@@ -20,13 +40,43 @@ def show() -> str:
     spots = site().remembered.answer(("spots",), lambda: known_spots(home))
     told = request.args.get("page", "1")
     at = max(int(told), 1) if told.isascii() and told.isdigit() and len(told) < 7 else 1
+    below = _below()
+    g.pictures_from = home.settings.backdrop.tile_host
     return render_template(
         "map.html",
+        below=below,
+        us=home.settings.units == "us",
         spots=spots[(at - 1) * PAGE_SPOTS : at * PAGE_SPOTS],
         at=at,
         pages=max((len(spots) + PAGE_SPOTS - 1) // PAGE_SPOTS, 1),
         walk=request.args.get("walk", "")[:40],
     )
+
+
+def _below() -> Below:
+    from underoak.intake.map_tiles import read_tile_file
+
+    told = site().home.settings.backdrop
+    if not told.tile_file:
+        return Below(address=told.tile_address, credit=told.credit)
+    try:
+        found = read_tile_file(site().home.maps / told.tile_file)
+    except BadData as error:
+        return Below(address=told.tile_address, credit=told.credit, trouble=error.problem.sentence())
+    credit = told.credit or found.credit
+    return Below(found.name, found.least_zoom, found.most_zoom, told.tile_address, credit)
+
+
+@page.get("/map/tiles/<int:zoom>/<int:column>/<int:row>")
+def tile(zoom: int, column: int, row: int) -> Response:
+    """A tile of the file that is set, a clear point where it holds none."""
+    from underoak.intake.map_tiles import read_tile
+
+    name = site().home.settings.backdrop.tile_file
+    if not name:
+        abort(404)
+    data, kind = read_tile(site().home.maps / name, zoom, column, row) or (_CLEAR, "image/png")
+    return Response(data, mimetype=kind)
 
 
 @page.get("/map/ground.json")

@@ -15,6 +15,7 @@ from underoak.web.site import site
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from underoak.desk.pantry_shelf import Shelf
     from underoak.model.problem import Problem
 
 page = Blueprint("pantry", __name__)
@@ -30,16 +31,22 @@ def shelf() -> str:
 
     home, today = site().home, site().today()
     words, every = request.args.get("find", "")[:200].strip(), request.args.get("all") == "1"
-    found = site().remembered.answer(
-        ("pantry", today, words, every), lambda: stands(home, today=today, words=words, all_states=every)
-    )
-    pages = max((len(found.jars) + PAGE_JARS - 1) // PAGE_JARS, 1)
+
+    def of_page(at: int) -> Shelf:
+        return site().remembered.answer(
+            ("pantry", today, words, every, at),
+            lambda: stands(
+                home, today=today, words=words, all_states=every, first=(at - 1) * PAGE_JARS, most=PAGE_JARS
+            ),
+        )
+
     told = request.args.get("page", "1")
-    at = min(max(int(told), 1), pages) if told.isascii() and told.isdigit() and len(told) < 7 else 1
-    shown = found.jars[(at - 1) * PAGE_JARS : at * PAGE_JARS]
-    return render_template(
-        "pantry.html", shelf=found, jars=shown, words=words, every=every, at=at, pages=pages
-    )
+    at = max(int(told), 1) if told.isascii() and told.isdigit() and len(told) < 7 else 1
+    found = of_page(at)
+    pages = max(-(-found.count // PAGE_JARS), 1)
+    if at > pages:  # jars have gone since, or somebody wrote the address: show the last page
+        at, found = pages, of_page(pages)
+    return render_template("pantry.html", shelf=found, words=words, every=every, at=at, pages=pages)
 
 
 @page.get("/pantry/jar/<code>")

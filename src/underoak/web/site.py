@@ -33,6 +33,10 @@ class Site:
     jobs: Jobs = field(default_factory=Jobs)
     lan: Pairing | None = None
 
+    def take_home(self, home: Home) -> None:
+        """Go on with other settings; answers that were worked out with the old ones are forgotten."""
+        self.home, self.remembered = home, Remembered(home.ledger_path)
+
 
 def site() -> Site:
     """The server that answers the current request."""

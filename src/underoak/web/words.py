@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, datetime
 from typing import Any
 
@@ -24,6 +25,7 @@ NAVIGATION = (
 MORE = (
     ("/book", "The book"),
     ("/ground", "Woods, spots and files"),
+    ("/settings", "Settings"),
     ("/phones", "Telephones"),
 )
 _G_PER_LB, _G_PER_OZ, _M_PER_FT, _M_PER_MILE, _MM_PER_INCH = 453.59237, 28.349523125, 0.3048, 1609.344, 25.4
@@ -31,7 +33,13 @@ _G_PER_LB, _G_PER_OZ, _M_PER_FT, _M_PER_MILE, _MM_PER_INCH = 453.59237, 28.34952
 
 def dress(app: Flask, site: Site) -> None:
     """Give the templates of ``app`` their words."""
-    us = site.home.settings.units == "us"
+
+    def in_units(us: Callable[[float], str], metric: Callable[[float], str]) -> Callable[[float], str]:
+        def shown(value: float) -> str:
+            return us(value) if site.home.settings.units == "us" else metric(value)
+
+        return shown
+
     app.jinja_env.filters.update(
         day=day_words,
         full_day=full_day,
@@ -39,12 +47,12 @@ def dress(app: Flask, site: Site) -> None:
         percent=percent,
         begin=lambda text: str(text)[:1].upper() + str(text)[1:],
         plain=lambda text: str(text).replace("_", " "),
-        kg=lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb" if us else f"{kg:.2f} kg",
-        grams=lambda g: f"{g / _G_PER_OZ:.1f} oz" if us else f"{g:.0f} g",
-        metres=lambda m: f"{m / _M_PER_FT:.0f} ft" if us else f"{m:.0f} m",
-        km=lambda m: f"{m / _M_PER_MILE:.1f} miles" if us else f"{m / 1000.0:.1f} km",
-        celsius=lambda c: f"{1.8 * c + 32.0:.0f} °F" if us else f"{c:.0f} °C",
-        mm=lambda mm: f"{mm / _MM_PER_INCH:.2f} in" if us else f"{mm:.1f} mm",
+        kg=in_units(lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb", lambda kg: f"{kg:.2f} kg"),
+        grams=in_units(lambda g: f"{g / _G_PER_OZ:.1f} oz", lambda g: f"{g:.0f} g"),
+        metres=in_units(lambda m: f"{m / _M_PER_FT:.0f} ft", lambda m: f"{m:.0f} m"),
+        km=in_units(lambda m: f"{m / _M_PER_MILE:.1f} miles", lambda m: f"{m / 1000.0:.1f} km"),
+        celsius=in_units(lambda c: f"{1.8 * c + 32.0:.0f} °F", lambda c: f"{c:.0f} °C"),
+        mm=in_units(lambda mm: f"{mm / _MM_PER_INCH:.2f} in", lambda mm: f"{mm:.1f} mm"),
     )
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
 

@@ -30,7 +30,7 @@ window.addEventListener("pageshow", (event) => {
 for (const list of document.querySelectorAll("[data-rows]")) {
   const rows = Array.from(list.children).filter((row) => row.matches(".find-row"));
   const isFilled = (row) => Array.from(row.querySelectorAll("input, select")).some(
-    (field) => (field.tagName === "SELECT" ? field.selectedIndex > 0 : field.value !== "")
+    (field) => field.type !== "checkbox" && (field.tagName === "SELECT" ? field.selectedIndex > 0 : field.value !== "")
   );
   const show = () => {
     let last = -1;

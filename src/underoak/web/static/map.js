@@ -1,5 +1,27 @@
-// The map on the screen: layers of the home's own ground, no outside tiles.
+// The map on the screen: layers of the home's own ground; pictures below them only where the settings name them.
 "use strict";
+
+// Tiles below the layers: those of the file first, those of the network only when nothing else is there or
+// somebody asks for them, because whoever serves them learns what is looked at.
+const pictures = (map, told) => {
+  const found = {};
+  if (told.file) {
+    found[told.file] = L.tileLayer("/map/tiles/{z}/{x}/{y}", {
+      minNativeZoom: Number(told.leastZoom), maxNativeZoom: Number(told.mostZoom), maxZoom: 21,
+    });
+  }
+  if (told.address) found["Map from the network"] = L.tileLayer(told.address, { maxNativeZoom: 18, maxZoom: 21 });
+  const all = Object.values(found);
+  if (!all.length) return null;
+  found["No pictures"] = L.layerGroup();
+  all[0].addTo(map);
+  if (told.credit) {
+    const credit = document.createElement("span");
+    credit.textContent = told.credit;
+    L.control.attribution({ prefix: false }).addAttribution(credit.innerHTML).addTo(map);
+  }
+  return found;
+};
 
 (async () => {
   const box = document.getElementById("map");
@@ -75,7 +97,7 @@
     });
   }
   for (const layer of Object.values(layers)) layer.addTo(map);
-  L.control.layers(null, layers, { collapsed: window.innerWidth < 700 }).addTo(map);
+  L.control.layers(pictures(map, box.dataset), layers, { collapsed: window.innerWidth < 700 }).addTo(map);
   const shown = layers["The walk"] && layers["The walk"].getLayers().length ? layers["The walk"]
     : L.featureGroup([layers["Woods"], layers["Spots"], layers["Trails"]]);
   if (shown.getBounds().isValid()) map.fitBounds(shown.getBounds(), { padding: [16, 16] });
