@@ -17,7 +17,8 @@ def store_reports(connection: Ledger, reports: Iterable[Report]) -> int:
         "day = excluded.day, scientific_name = excluded.scientific_name, taxon_id = excluded.taxon_id, "
         "longitude_deg = excluded.longitude_deg, latitude_deg = excluded.latitude_deg, "
         "uncertainty_m = excluded.uncertainty_m, present = excluded.present, source = excluded.source "
-        "WHERE (day, scientific_name, taxon_id, longitude_deg, latitude_deg, uncertainty_m, present, source) "
+        "WHERE (report.day, report.scientific_name, report.taxon_id, report.longitude_deg, "
+        "report.latitude_deg, report.uncertainty_m, report.present, report.source) "
         "IS NOT (excluded.day, excluded.scientific_name, excluded.taxon_id, excluded.longitude_deg, "
         "excluded.latitude_deg, excluded.uncertainty_m, excluded.present, excluded.source)",
         (
