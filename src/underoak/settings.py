@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from underoak.errors import BadData, UserMistake
+from underoak.errors import BadData, NoAnswer, UserMistake
 from underoak.model.club import ClubAddress, parse_address
 from underoak.model.problem import Problem
 
@@ -66,7 +66,18 @@ def load_home(folder: Path) -> Home:
             f"{folder} is no home: it has no {SETTINGS_NAME}",
             remedy="make one with 'underoak new DIR' or 'underoak serve', or name yours with --home DIR",
         )
-    return Home(folder=folder, settings=parse_settings(path.read_text("utf-8"), SETTINGS_NAME))
+    return Home(folder=folder, settings=parse_settings(_text_of(path), SETTINGS_NAME))
+
+
+def _text_of(path: Path) -> str:
+    """The text of the settings, with or without the mark that some editors put in front."""
+    try:
+        return path.read_text("utf-8-sig")
+    except UnicodeDecodeError as error:
+        what = f"byte {error.start} is no UTF-8"
+        raise BadData([Problem(what, SETTINGS_NAME, "a text in UTF-8", "save it as UTF-8")]) from error
+    except OSError as error:
+        raise NoAnswer(f"{path} cannot be read: {error.strerror}", remedy="check who may read it") from error
 
 
 def parse_settings(text: str, where: str) -> Settings:

@@ -17,11 +17,16 @@ BROKE_ONCE = [
     ("forecast", 22),
     ("weather archive", 1593),
     ("settings", 1171),
-    ("merge", 1008),
+    ("merge", 4000096),
     ("parks", 11426),
     ("parks", 35976),
     ("geotiff", 200256),
     ("haul list", 203078),
+    ("geotiff", 3026640),
+    ("photo to share", 4000005),
+    ("settings", 4000008),
+    ("inside a ledger", 4000001),
+    ("inside a ledger", 4000043),
 ]
 
 

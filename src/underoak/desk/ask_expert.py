@@ -128,7 +128,7 @@ def _line(book: Any, name: str, observation: Observation) -> str:
 
 def _picture(path: Path, shows: str) -> tuple[str, str]:
     try:
-        return base64.b64encode(stripped_jpeg(path.read_bytes())).decode("ascii"), shows
+        return base64.b64encode(stripped_jpeg(path.read_bytes(), path.name)).decode("ascii"), shows
     except OSError as error:
         raise UserMistake(
             f"the photo {path.name} cannot be read: {error}", remedy="put it back, or remove it"

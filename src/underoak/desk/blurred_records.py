@@ -171,7 +171,7 @@ class _Blurring:
             path = self._folder / photo.file
             if path.is_file():
                 name = keyed_id(self._key, "photo", photo.sha256, find_id).rpartition(":")[2]
-                yield Picture(f"photos/{name}.jpg", stripped_jpeg(path.read_bytes()))
+                yield Picture(f"photos/{name}.jpg", stripped_jpeg(path.read_bytes(), photo.file))
 
 
 def name_of(book: Book, taxon_id: str, state: str | None) -> tuple[str, str, str, str]:

@@ -65,7 +65,7 @@ def _pixels(data: bytes, file: str) -> tuple[npt.NDArray[np.float64], Mapping[in
                     raise BadData([problem])
                 if len(image.getbands()) != 1:
                     raise bad(f"the picture has {len(image.getbands())} bands", file, _EXPECTED)
-                tags: Mapping[int, Any] = dict(image.tag_v2)  # type: ignore[attr-defined]
+                tags = {number: _several(value) for number, value in image.tag_v2.items()}  # type: ignore[attr-defined]
                 image.load()
                 return np.array(image, dtype=np.float64), tags
     except Image.DecompressionBombError as error:
@@ -83,6 +83,11 @@ def _pixels(data: bytes, file: str) -> tuple[npt.NDArray[np.float64], Mapping[in
         raise bad(
             f"the file is truncated or damaged ({error})", file, _EXPECTED, "download it again"
         ) from error
+
+
+def _several(value: Any) -> Any:
+    """A tag of one number as a tuple of one: a damaged file may have one where several belong."""
+    return (value,) if isinstance(value, int | float) else value
 
 
 def _geo_keys(tags: Mapping[int, Any], file: str) -> dict[int, int]:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from underoak.errors import NoAnswer
 from underoak.ledger.database import migrations
+from underoak.ledger.readable import unproven_records, unreadable_records
+from underoak.ledger.soundness import schema_faults, text_faults
 
 
 def copy_ledger(source: Path, target: Path) -> None:
@@ -25,9 +27,9 @@ def copy_ledger(source: Path, target: Path) -> None:
         with closing(read_only(source)) as old, closing(sqlite3.connect(target)) as new:
             old.backup(new)
             new.execute("PRAGMA journal_mode = DELETE")
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # words about damage may be damaged too
         raise NoAnswer(
-            f"{source} cannot be read as a ledger: {error}", remedy="see what 'underoak doctor' says"
+            f"{source} cannot be read as a ledger: {told(error)}", remedy="see what 'underoak doctor' says"
         ) from error
 
 
@@ -41,24 +43,41 @@ def read_only(path: Path) -> sqlite3.Connection:
 def ledger_faults(path: Path) -> list[str]:
     """What is wrong with a ledger file, in words; nothing when it is whole.
 
-    Looks at the pages (integrity_check), the references between records (foreign_key_check), the documents
-    inside records, and whether the schema is one this program knows.
+    Looks at the schema, the pages (integrity_check), the references between records (foreign_key_check), the
+    texts and documents inside records, and, in the newest schema, reads every record back.
     """
     try:
         with closing(read_only(path)) as connection:
-            faults = [row[0] for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
-            faults += [
-                f"a row of {row[0]} refers to a {row[2]} that is not there"
-                for row in connection.execute("PRAGMA foreign_key_check")
-            ]
-            version = schema_of(connection)
-            faults = faults or _unreadable_documents(connection)
+            return _faults(connection)
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
-        return [f"the file cannot be read as a ledger: {error}"]
-    newest = migrations()[-1][0]
+        return [f"the file cannot be read as a ledger: {told(error)}"]
+
+
+def _faults(connection: sqlite3.Connection) -> list[str]:
+    version, newest = schema_of(connection), migrations()[-1][0]
     if not 1 <= version <= newest:
-        faults.append(f"it has schema {version}; this program knows 1 to {newest}")
-    return faults
+        return [f"it has schema {version}; this program knows 1 to {newest}"]
+    faults = [row[0] for row in connection.execute("PRAGMA integrity_check(20)") if row[0] != "ok"]
+    faults += schema_faults(connection, version)
+    faults = faults or [
+        *_loose_references(connection),
+        *(text_faults(connection) or _unreadable_documents(connection)),
+    ]
+    if faults or version < newest:
+        return faults
+    return [*unreadable_records(connection), *unproven_records(connection)]
+
+
+def _loose_references(connection: sqlite3.Connection) -> list[str]:
+    return [
+        f"a row of {row[0]} refers to a {row[2]} that is not there"
+        for row in connection.execute("PRAGMA foreign_key_check")
+    ]
+
+
+def told(error: Exception) -> str:
+    """What the database says; only that it cannot be read, where its words are damaged as well."""
+    return "its schema is damaged" if isinstance(error, UnicodeDecodeError) else str(error)
 
 
 def _unreadable_documents(connection: sqlite3.Connection) -> list[str]:

@@ -157,4 +157,9 @@ def terrains(connection: Ledger) -> list[Terrain]:
 def _grid(packed: bytes, rows: int, columns: int) -> npt.NDArray[np.float64]:
     import numpy as np
 
-    return np.frombuffer(zlib.decompress(packed), dtype="<f4").reshape(rows, columns).astype(np.float64)
+    try:
+        # No more than the grid needs, whatever was packed.
+        cells = zlib.decompressobj().decompress(packed, 4 * rows * columns + 1)
+    except zlib.error as error:
+        raise ValueError("an elevation grid is damaged") from error
+    return np.frombuffer(cells, dtype="<f4").reshape(rows, columns).astype(np.float64)

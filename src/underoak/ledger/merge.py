@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ from underoak.model.problem import Problem
 SAME_SPOT_M = 60.0
 _SPOTS = "SELECT id, place_id, name, longitude_deg, latitude_deg FROM spot"
 #: What must agree when two batches have the same number.
+_SAY_DOCTOR = "look after the other ledger with 'underoak doctor'"
 _BATCH = "SELECT id, method_id, made_on FROM batch"
 
 
@@ -45,10 +47,14 @@ def merge(ours: Ledger, theirs: Ledger, *, with_house: bool = False) -> Merged:
     writes = {table: _joined_rows(ours, theirs, joiner, problems) for table, joiner in joiners.items()}
     if problems:
         raise BadData(problems)
-    with writing(ours):
-        ours.execute("PRAGMA defer_foreign_keys = ON")
-        for table, (new, changed) in writes.items():
-            _write(ours, joiners[table], (*new, *changed))
+    try:
+        with writing(ours):
+            ours.execute("PRAGMA defer_foreign_keys = ON")
+            for table, (new, changed) in writes.items():
+                _write(ours, joiners[table], (*new, *changed))
+    except sqlite3.IntegrityError as error:
+        what = f"a record of the other ledger does not fit here: {error}"
+        raise BadData([Problem(what, "ledger", "records this program wrote", _SAY_DOCTOR)]) from error
     return Merged(
         {table: len(new) for table, (new, _) in writes.items() if new},
         {table: len(changed) for table, (_, changed) in writes.items() if changed},
