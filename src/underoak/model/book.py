@@ -236,4 +236,5 @@ class DangerRule(Strict):
     groups: Annotated[int, Field(ge=1, le=6)]
     groups_apart: Annotated[int, Field(ge=1, le=6)]
     strong: Literal["always", "or_one_more", "no"]
+    strong_apart: Literal["or_one_more", "no"]
     pair_decides: bool

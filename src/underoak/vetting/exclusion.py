@@ -154,7 +154,8 @@ def _target_rules(book: Book, matrix: Matrix, target_id: str) -> TargetRules:
         decided = rule.pair_decides and (target_id, taxon.id) in book.confusions
         groups[t] = rule.groups if alike[t] and not decided else rule.groups_apart
         strong[t] = rule.strong == "always" and alike[t]
-        spare[t] = groups[t] + (rule.strong == "or_one_more" and alike[t] and not decided)
+        proof = rule.strong if alike[t] else rule.strong_apart
+        spare[t] = groups[t] + (proof == "or_one_more" and not decided)
     minimum = tuple(
         (
             matrix.rows[pair.lookalike],
