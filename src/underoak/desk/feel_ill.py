@@ -14,11 +14,10 @@ from underoak.errors import BadData, NoAnswer, UserMistake
 from underoak.kitchen.onset import LOOK_BACK, OnsetAnswer, onset_answer
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
-from underoak.ledger.pantry import batches, jars, kept_lots
 from underoak.ledger.servings import servings
+from underoak.ledger.shelf import batches_made_of, cooked_fresh, opened_batches
 from underoak.ledger.trace import Trace, trace_batch
 from underoak.model.book import HarmClass, Taxon
-from underoak.model.kitchen import Batch
 from underoak.settings import Home, load_home
 from underoak.sheets.incident import write_incident
 from underoak.sheets.wording import AMATOXIN_WARNING, CALL_NOW, INCIDENT_CAUTIONS
@@ -193,8 +192,8 @@ def _from_ledger(home: Home, note: IllNote, book: Book, notes: list[str]) -> tup
         return [], []
     try:
         meals = list(_meals(connection, note, book))
-        made = batches(connection)
-        wanted = dict.fromkeys(meal.batch_id for meal in meals if meal.batch_id)
+        wanted = list(dict.fromkeys(meal.batch_id for meal in meals if meal.batch_id))
+        made = batches_made_of(connection, wanted)
         proofs = [p for key in wanted if key in made for p in _proofs(trace_batch(connection, key), book)]
         return meals, proofs
     finally:
@@ -205,7 +204,6 @@ def _meals(connection: Ledger, note: IllNote, book: Book) -> Iterator[Meal]:
     """Servings of the last month; then jars and fresh batches of that time that no serving speaks of."""
     until = note.began_at or note.now
     since = until - LOOK_BACK
-    made, lots = batches(connection), kept_lots(connection)
     told_batches: set[str] = set()
     for one in servings(connection, since, until):
         told_batches.add(one.batch_id or "")
@@ -218,13 +216,13 @@ def _meals(connection: Ledger, note: IllNote, book: Book) -> Iterator[Meal]:
             one.person,
             one.reaction,
         )
-    opened = {jar.batch_id: jar.state_on for jar in jars(connection) if jar.state == "eaten" and jar.state_on}
-    fresh = {b.id: b.made_on for b in made.values() if b.method_id == "cook_tonight"}
-    for batch_id, day in {**opened, **fresh}.items():
-        if batch_id in told_batches or not since.date() <= day <= until.date():
-            continue
+    span = since.date(), until.date()
+    likely = dict.fromkeys([*opened_batches(connection, *span), *cooked_fresh(connection, *span)])
+    untold = [(batch_id, day) for batch_id, day in likely if batch_id not in told_batches]
+    made = batches_made_of(connection, {batch_id for batch_id, _ in untold})
+    for batch_id, day in untold:
         moments = _whole_day(day, until)
-        for taxon_id in _taxa_of(made[batch_id], {i: lot.taxon_id for i, lot in lots.items()}):
+        for taxon_id in dict.fromkeys(taxon for taxon, _ in made[batch_id].lots):
             yield Meal(_name(book, taxon_id), taxon_id, moments, False, batch_id, "not written down who")
 
 
@@ -232,10 +230,6 @@ def _whole_day(day: date, until: datetime) -> tuple[datetime, ...]:
     """Every full hour of a day that a meal without a time may have been at."""
     hours = [datetime.combine(day, time(hour)) for hour in range(24)]
     return tuple(moment for moment in hours if moment <= until) or (datetime.combine(day, time()),)
-
-
-def _taxa_of(batch: Batch, taxon_of: dict[str, str]) -> list[str]:
-    return list(dict.fromkeys(taxon_of[lot_id] for lot_id, _ in batch.lots))
 
 
 def _told(book: Book, what: str, moment: datetime, who: str) -> Meal:

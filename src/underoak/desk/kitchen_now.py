@@ -8,6 +8,7 @@ from datetime import date, datetime
 from underoak.kitchen.wishes import Busy
 from underoak.ledger.connection import Ledger
 from underoak.ledger.pantry import batches, jars, kept_lots
+from underoak.ledger.shelf import net_of_batches
 from underoak.model.household import Kitchen
 from underoak.model.kitchen import Jar
 from underoak.model.method import Method
@@ -21,8 +22,9 @@ def kitchen_now(
     The settings say what is free at the start of the day. Dryer trays that a batch still occupies come back
     as busy until it is ready.
     """
-    made = {key: batch for key, batch in batches(connection).items() if batch.made_on == day}
-    filled = [jar for jar in jars(connection) if jar.batch_id in made]
+    every = batches(connection)
+    made = {key: batch for key, batch in every.items() if batch.made_on == day}
+    filled = jars(connection, batch_ids=made)
     litres = {
         place: sum(_volume_l(jar, made, methods) for jar in filled if jar.stands == place)
         for place in ("freezer", "refrigerator")
@@ -44,7 +46,7 @@ def kitchen_now(
     )
     busy = tuple(
         Busy("tray", batch.trays, batch.ready_at)
-        for batch in batches(connection).values()
+        for batch in every.values()
         if batch.trays and batch.ready_at and batch.ready_at > now
     )
     return free, busy
@@ -58,17 +60,15 @@ def _volume_l(jar: Jar, made: Mapping[str, object], methods: Mapping[str, Method
 
 def left_of_earlier_years(connection: Ledger, day: date) -> dict[tuple[str, str], float]:
     """Fresh kilograms that the jars still kept from before ``day`` stand for, by (taxon, method)."""
-    made, lots = batches(connection), kept_lots(connection)
-    by_batch: dict[str, list[Jar]] = {}
-    for jar in jars(connection):
-        by_batch.setdefault(jar.batch_id, []).append(jar)
+    net = net_of_batches(connection)
+    kept = {key for key, one in net.items() if one.kept_g > 0.0}
+    made = batches(connection, kept)
+    lots = kept_lots(connection, {lot_id for batch in made.values() for lot_id, _ in batch.lots})
     left: dict[tuple[str, str], float] = {}
     for batch in made.values():
-        filled = by_batch.get(batch.id, [])
-        if batch.made_on >= day or not filled or batch.against_advice:
+        if batch.made_on >= day or batch.against_advice:
             continue
-        total_g = sum(jar.net_g for jar in filled)
-        share = sum(jar.net_g for jar in filled if jar.state == "kept") / total_g
+        share = net[batch.id].kept_g / net[batch.id].filled_g
         for lot_id, grams in batch.lots:
             key = (lots[lot_id].taxon_id, batch.method_id)
             left[key] = left.get(key, 0.0) + grams / 1000.0 * share

@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from pathlib import Path
 
-from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
+from underoak.desk.shelf_batches import ShelfBatch, shelf_batches
+from underoak.desk.shelf_pick import Wanted, pick_all, pick_by_words
 from underoak.errors import NoAnswer
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
-from underoak.ledger.evidence import FindEvidence, evidence_of
-from underoak.ledger.pantry import batches, jars, kept_lots, set_jar_state
-from underoak.model.kitchen import LETS_THROUGH, Batch, Jar, JarState, Lot
+from underoak.ledger.evidence import evidence_of
+from underoak.ledger.pantry import jars_of, set_jar_state
+from underoak.ledger.shelf import JarGroup, batches_made_of, jar_lines, thrown_jars
+from underoak.model.kitchen import Jar, JarState
 from underoak.model.quantities import Units
 from underoak.settings import Home
 from underoak.sheets.labels import LABEL_PAPERS, Label, label_sheet, label_text, reads_from_m
 from underoak.sheets.wording import AGAINST_ADVICE, EATING_CAUTIONS
-
-#: Jars whose use-by day comes within so many days are eaten this week.
-SOON_DAYS = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +75,14 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """The answer of ``underoak jars``: kept jars, the ones to use first in front."""
+    """The answer of ``underoak jars``: kept jars, the ones to use first in front.
+
+    ``count`` is the number of jars found, of which ``jars`` may be a part; the other lists hold all.
+    """
 
     today: date
     jars: tuple[ShelfJar, ...]
+    count: int
     this_week: tuple[str, ...]
     over: tuple[str, ...]
     never: tuple[str, ...]
@@ -91,33 +94,40 @@ class Shelf:
     units: Units = "metric"
 
 
-def shelf(home: Home, *, today: date, words: str = "", all_states: bool = False) -> Shelf:
+def shelf(
+    home: Home,
+    *,
+    today: date,
+    words: str = "",
+    all_states: bool = False,
+    first: int = 0,
+    most: int | None = None,
+) -> Shelf:
     """What stands in the pantry on a day; ``words`` keeps only jars whose label has all of them.
+
+    ``first`` and ``most`` take a part of the jars found, such as one page; everything else tells of all.
 
     **Fails towards** not offering: what was made against the advice, has no use-by day, or whose find was
     given a worse verdict since, is listed under ``never`` and never among what to eat.
     """
     connection = open_ledger(home.ledger)
     try:
-        every = _all(connection, today)
+        made = shelf_batches(connection)
+        pick = pick_by_words if words.split() else pick_all
+        picked = pick(connection, made, Wanted(today, words, all_states, first, most))
+        jars = jars_of(connection, picked.page)
+        losses = tuple(Loss(*one) for one in thrown_jars(connection))
     finally:
         connection.close()
-    found = [s for s in every if _has(s, words) and (all_states or s.jar.state == "kept")]
-    kept = [s for s in found if s.jar.state == "kept"]
-    eatable = [s for s in kept if not s.forbidden]
-    soon = [s.jar.code for s in eatable if 0 <= (s.days_left or 0) <= SOON_DAYS]
     return Shelf(
         today=today,
-        jars=tuple(found),
-        this_week=tuple(soon),
-        over=tuple(s.jar.code for s in kept if s.over),
-        never=tuple(s.jar.code for s in kept if s.forbidden),
-        left=_left([s for s in kept if not s.forbidden]),
-        losses=tuple(
-            Loss(s.jar.code, s.jar.state_on, s.jar.net_g, s.jar.state_note)
-            for s in every
-            if s.jar.state == "thrown"
-        ),
+        jars=tuple(_shelf_jar(jars[code], made[jars[code].batch_id], today) for code in picked.page),
+        count=picked.count,
+        this_week=picked.this_week,
+        over=picked.over,
+        never=picked.never,
+        left=_left(picked.eatable, made),
+        losses=losses,
         cautions=EATING_CAUTIONS,
         units=home.settings.units,
     )
@@ -137,7 +147,7 @@ def change_jar(
     try:
         with writing(connection):
             jar = set_jar_state(connection, code, state, today, note)
-            one = next(s for s in _all(connection, today) if s.jar.code == jar.code)
+            one = _shelf_jar(jar, shelf_batches(connection, [jar.batch_id])[jar.batch_id], today)
             why = _not_to_be_given(connection, one) if state == "given" else None
             if why and not anyway:
                 raise NoAnswer(
@@ -154,8 +164,7 @@ def _not_to_be_given(connection: Ledger, one: ShelfJar) -> str | None:
         return AGAINST_ADVICE
     if one.forbidden or one.over:
         return one.doubt or "it is past its day"
-    lots = kept_lots(connection)
-    finds = [lots[i].find_id or "" for i, _ in batches(connection)[one.jar.batch_id].lots]
+    finds = [find_id for _, find_id in batches_made_of(connection, [one.jar.batch_id])[one.jar.batch_id].lots]
     if any(evidence.state != "confirmed" for evidence in evidence_of(connection, finds)):
         return "only what a named person has confirmed is given to others"
     return None
@@ -176,18 +185,7 @@ def write_labels(
     ------
     UserMistake   for unknown codes or paper, or when there is nothing to label
     """
-    found = shelf(home, today=today)
-    wanted = {code.upper() for code in codes}
-    chosen = [
-        s
-        for s in found.jars
-        if (wanted and s.jar.code.upper() in wanted)
-        or (batch and s.jar.batch_id == batch)
-        or (not wanted and not batch and s.made_on == today)
-    ]
-    missing = wanted - {s.jar.code.upper() for s in chosen}
-    if missing:
-        raise NoAnswer(f"no jar is kept under {', '.join(sorted(missing))}")
+    chosen = _to_label(home, today, {code.upper() for code in codes}, batch)
     labels = [replace(label_of(s), units=home.settings.units) for s in chosen]
     pdf = label_sheet(labels, paper, skip=skip)
     path = _label_path(home, today, batch)
@@ -195,7 +193,30 @@ def write_labels(
     path.write_bytes(pdf)
     metres = min(reads_from_m(LABEL_PAPERS[paper], label_text(label)) for label in labels)
     note = f"{len(labels)} label(s); a telephone reads the codes from up to about {metres:.1f} m"
-    return Shelf(today, tuple(chosen), (), (), (), (), (), EATING_CAUTIONS, (str(path),), (note,))
+    return Shelf(
+        today, tuple(chosen), len(chosen), (), (), (), (), (), EATING_CAUTIONS, (str(path),), (note,)
+    )
+
+
+def _to_label(home: Home, today: date, wanted: set[str], batch: str | None) -> list[ShelfJar]:
+    """Kept jars of these codes (upper case) or of a batch; where neither is named, those filled today."""
+    connection = open_ledger(home.ledger)
+    try:
+        made = shelf_batches(connection)
+        lines = [
+            line
+            for line in jar_lines(connection)
+            if line.code.upper() in wanted
+            or (batch and line.batch_id == batch)
+            or (not wanted and not batch and made[line.batch_id].made_on == today)
+        ]
+        missing = wanted - {line.code.upper() for line in lines}
+        if missing:
+            raise NoAnswer(f"no jar is kept under {', '.join(sorted(missing))}")
+        jars = jars_of(connection, [line.code for line in lines])
+    finally:
+        connection.close()
+    return [_shelf_jar(jars[line.code], made[line.batch_id], today) for line in lines]
 
 
 def _label_path(home: Home, today: date, batch: str | None) -> Path:
@@ -221,53 +242,27 @@ def label_of(one: ShelfJar) -> Label:
     )
 
 
-def _all(connection: Ledger, today: date) -> list[ShelfJar]:
-    book, made, lots = load_book(), batches(connection), kept_lots(connection)
-    states = {e.find_id: e for e in evidence_of(connection, [lot.find_id or "" for lot in lots.values()])}
-    doubts = {lot.id: _doubt(states.get(lot.find_id or "")) for lot in lots.values()}
-    return [_shelf_jar(jar, made[jar.batch_id], lots, doubts, book, today=today) for jar in jars(connection)]
-
-
-def _doubt(evidence: FindEvidence | None) -> str:
-    """Why a find's last verdict does not let it through; a verdict that merely lapsed does not count."""
-    if evidence is None or evidence.state in LETS_THROUGH:
-        return ""
-    return f"the last verdict on find {evidence.find_id} is {evidence.state or 'none'}"
-
-
-def _shelf_jar(
-    jar: Jar, batch: Batch, lots: dict[str, Lot], doubts: dict[str, str], book: Book, *, today: date
-) -> ShelfJar:
-    taxon_ids = tuple(dict.fromkeys(lots[lot_id].taxon_id for lot_id, _ in batch.lots))
-    taxa = [book.taxa.get(i) for i in taxon_ids]
-    pairs = list(zip(taxa, taxon_ids, strict=True))
-    method = load_methods().get(batch.method_id)
+def _shelf_jar(jar: Jar, batch: ShelfBatch, today: date) -> ShelfJar:
     return ShelfJar(
         jar=jar,
-        kind=" + ".join(t.common_names[0] if t and t.common_names else i for t, i in pairs),
-        scientific_name=" + ".join(t.scientific_name if t else i for t, i in pairs),
-        taxon_ids=taxon_ids,
-        product=method.product if method else batch.method_id,
-        method=batch.method_id,
+        kind=batch.kind,
+        scientific_name=batch.scientific_name,
+        taxon_ids=batch.taxon_ids,
+        product=batch.product,
+        method=batch.method,
         made_on=batch.made_on,
         days_left=(jar.use_by - today) // timedelta(days=1) if jar.use_by else None,
-        against_advice=bool(batch.against_advice),
-        doubt="; ".join(dict.fromkeys(doubts[i] for i, _ in batch.lots if doubts[i])),
+        against_advice=batch.against_advice,
+        doubt=batch.doubt,
     )
 
 
-def _has(one: ShelfJar, words: str) -> bool:
-    text = (
-        f"{one.jar.code} {one.kind} {one.scientific_name} {one.product} {one.method} {one.made_on}".casefold()
-    )
-    return all(word in text for word in words.casefold().split())
-
-
-def _left(kept: Sequence[ShelfJar]) -> tuple[YearLeft, ...]:
-    groups: dict[tuple[int, str, str], list[ShelfJar]] = {}
-    for one in kept:
-        groups.setdefault((one.made_on.year, one.kind, one.product), []).append(one)
+def _left(eatable: Sequence[JarGroup], made: Mapping[str, ShelfBatch]) -> tuple[YearLeft, ...]:
+    groups: dict[tuple[int, str, str], list[JarGroup]] = {}
+    for one in eatable:
+        batch = made[one.batch_id]
+        groups.setdefault((batch.made_on.year, batch.kind, batch.product), []).append(one)
     return tuple(
-        YearLeft(year, kind, product, len(group), round(sum(s.jar.net_g for s in group), 1))
+        YearLeft(year, kind, product, sum(g.units for g in group), round(sum(g.net_g for g in group), 1))
         for (year, kind, product), group in sorted(groups.items())
     )

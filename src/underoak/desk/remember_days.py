@@ -12,7 +12,7 @@ from underoak.export.icalendar import Day, calendar_text
 from underoak.export.whole_file import write_whole
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
-from underoak.ledger.pantry import jars
+from underoak.ledger.shelf import coming_use_by
 from underoak.settings import Home
 from underoak.sheets.wording import EATING_CAUTIONS
 
@@ -41,12 +41,10 @@ def write_calendar(home: Home, path: Path, *, today: date, replace: bool = False
 
 
 def _use_by(connection: Ledger, today: date) -> Iterator[Day]:
-    due = [jar for jar in jars(connection) if jar.state == "kept" and jar.use_by and jar.use_by >= today]
-    for use_by, group in groupby(due, key=lambda jar: jar.use_by):
-        codes = sorted(jar.code for jar in group)
-        if use_by is not None:
-            words = f"Jars: {', '.join(codes)}.\n" + "\n".join(EATING_CAUTIONS)
-            yield Day(f"use-by-{use_by}@underoak", use_by, f"Last day to use: {len(codes)} jar(s)", words)
+    for use_by, group in groupby(coming_use_by(connection, today), key=lambda due: due[0]):
+        codes = [code for _, code in group]
+        words = f"Jars: {', '.join(codes)}.\n" + "\n".join(EATING_CAUTIONS)
+        yield Day(f"use-by-{use_by}@underoak", use_by, f"Last day to use: {len(codes)} jar(s)", words)
 
 
 def _walks(connection: Ledger, today: date) -> Iterator[Day]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from underoak.ledger.chosen import chosen
 from underoak.ledger.connection import Ledger, Row
 from underoak.model.kitchen import VerdictState
 
@@ -51,10 +52,8 @@ def finds_of_day(connection: Ledger, day: date) -> tuple[FindEvidence, ...]:
 
 def evidence_of(connection: Ledger, find_ids: Sequence[str]) -> tuple[FindEvidence, ...]:
     """These finds with their last verdicts, in the order of their ids."""
-    found = []
-    for find_id in sorted(set(find_ids)):
-        found += [_evidence(row) for row in connection.execute(_QUERY + "WHERE f.id = ?", (find_id,))]
-    return tuple(found)
+    found = [_evidence(row) for row in chosen(connection, _QUERY + "WHERE f.id IN (…)", find_ids)]
+    return tuple(sorted(found, key=lambda one: one.find_id))
 
 
 def _evidence(row: Row) -> FindEvidence:
@@ -94,12 +93,16 @@ def lapsed(evidence: FindEvidence, book_version: str) -> str | None:
     return None
 
 
-def specimens(connection: Ledger) -> dict[str, tuple[str, ...]]:
-    """Where uncooked bodies of finds are kept, by find."""
+def specimens(connection: Ledger, find_ids: Iterable[str] | None = None) -> dict[str, tuple[str, ...]]:
+    """Where uncooked bodies of finds are kept, by find: of all finds, or of these."""
+    question = "SELECT find_id, kept_where, kept_on FROM specimen {} ORDER BY find_id, kept_on"
+    rows: Iterable[Row] = (
+        connection.execute(question.format(""))
+        if find_ids is None
+        else chosen(connection, question.format("WHERE find_id IN (…)"), find_ids)
+    )
     kept: dict[str, tuple[str, ...]] = {}
-    for row in connection.execute(
-        "SELECT find_id, kept_where, kept_on FROM specimen ORDER BY find_id, kept_on"
-    ):
+    for row in rows:
         kept[row[0]] = (*kept.get(row[0], ()), f"{row[1]} (since {row[2]})")
     return kept
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date, datetime
 
 from underoak.errors import UserMistake
+from underoak.ledger.chosen import chosen
 from underoak.ledger.connection import Ledger, Row
 from underoak.model.kitchen import Batch, Jar, JarState, Keeping, Lot
 
@@ -39,12 +40,16 @@ def store_lot(connection: Ledger, lot: Lot) -> None:
     )
 
 
-def kept_lots(connection: Ledger) -> dict[str, Lot]:
-    """All stored lots by id, without verdict state (a verdict may have lapsed; ask for it anew)."""
-    rows = connection.execute(
-        "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt "
-        "FROM lot ORDER BY id"
-    )
+def kept_lots(connection: Ledger, ids: Collection[str] | None = None) -> dict[str, Lot]:
+    """Stored lots by id, without verdict state (a verdict may have lapsed; ask for it anew).
+
+    All of them, or those of these ids.
+    """
+    columns = "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt FROM lot "
+    if ids is None:
+        rows: Iterable[Row] = connection.execute(columns + "ORDER BY id")
+    else:
+        rows = chosen(connection, columns + "WHERE id IN (…) ORDER BY id", ids)
     return {
         row["id"]: Lot(
             id=row["id"],
@@ -144,18 +149,28 @@ def _store_jar(connection: Ledger, jar: Jar) -> None:
     )
 
 
-def batches(connection: Ledger) -> dict[str, Batch]:
-    """All batches by id with their lots."""
+def batches(connection: Ledger, ids: Collection[str] | None = None) -> dict[str, Batch]:
+    """Batches by id with their lots, by the day they were made on: all of them, or those of these ids."""
+    parts = "SELECT batch_id, lot_id, fresh_g FROM batch_lot {} ORDER BY batch_id, lot_id"
+    heads = "SELECT id, method_id, made_on, book_version, document, against_advice FROM batch {} "
+    if ids is None:
+        taken: Iterable[Row] = connection.execute(parts.format(""))
+        rows: Iterable[Row] = connection.execute(heads.format("") + "ORDER BY made_on, id")
+    else:
+        taken = chosen(connection, parts.format("WHERE batch_id IN (…)"), ids)
+        found = chosen(connection, heads.format("WHERE id IN (…)"), ids)
+        rows = sorted(found, key=lambda row: (row["made_on"], row["id"]))
     lots: dict[str, list[tuple[str, float]]] = {}
-    for row in connection.execute(
-        "SELECT batch_id, lot_id, fresh_g FROM batch_lot ORDER BY batch_id, lot_id"
-    ):
+    for row in taken:
         lots.setdefault(row[0], []).append((row[1], row[2]))
-    rows = connection.execute(
-        "SELECT id, method_id, made_on, book_version, document, against_advice "
-        "FROM batch ORDER BY made_on, id"
-    )
     return {row["id"]: _batch(row, tuple(lots.get(row["id"], ()))) for row in rows}
+
+
+def batches_with(connection: Ledger, lot_ids: Iterable[str]) -> set[str]:
+    """Ids of the batches that took any of these lots."""
+    return {
+        row[0] for row in chosen(connection, "SELECT batch_id FROM batch_lot WHERE lot_id IN (…)", lot_ids)
+    }
 
 
 def _batch(row: Row, lots: tuple[tuple[str, float], ...]) -> Batch:
@@ -175,12 +190,20 @@ def _batch(row: Row, lots: tuple[tuple[str, float], ...]) -> Batch:
     )
 
 
-def jars(connection: Ledger) -> tuple[Jar, ...]:
-    """All jars ever filled, the ones to use first at the front."""
-    rows = connection.execute(
-        f"SELECT {_JAR} FROM jar ORDER BY use_by IS NULL, use_by, made_on, code"  # noqa: S608
-    )
-    return tuple(_jar(row) for row in rows)
+def jars(connection: Ledger, *, batch_ids: Collection[str] | None = None) -> tuple[Jar, ...]:
+    """Jars, the ones to use first at the front: all that were ever filled, or those of these batches."""
+    columns = f"SELECT {_JAR} FROM jar "  # noqa: S608
+    if batch_ids is None:
+        rows = connection.execute(columns + "ORDER BY use_by IS NULL, use_by, made_on, code")
+        return tuple(_jar(row) for row in rows)
+    found = [_jar(row) for row in chosen(connection, columns + "WHERE batch_id IN (…)", batch_ids)]
+    return tuple(sorted(found, key=lambda jar: (jar.use_by or date.max, jar.made_on, jar.code)))
+
+
+def jars_of(connection: Ledger, codes: Iterable[str]) -> dict[str, Jar]:
+    """Jars by their codes as they are stored; codes that are none are passed over."""
+    rows = chosen(connection, f"SELECT {_JAR} FROM jar WHERE code IN (…)", codes)  # noqa: S608
+    return {row["code"]: _jar(row) for row in rows}
 
 
 def jar_by_code(connection: Ledger, code: str) -> Jar:

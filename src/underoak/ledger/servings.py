@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import chain
 
 from underoak.errors import UserMistake
-from underoak.ledger.connection import Ledger
+from underoak.ledger.chosen import chosen
+from underoak.ledger.connection import Ledger, Row
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,21 +79,38 @@ def servings(
         "ORDER BY eaten_at, person, taxon_id",
         (first, last),
     )
-    return tuple(
-        Serving(
-            id=row["id"],
-            eaten_at=datetime.fromisoformat(row["eaten_at"]),
-            person=row["person"],
-            taxon_id=row["taxon_id"],
-            jar_id=row["jar_id"],
-            batch_id=row["batch_id"],
-            grams=row["grams"],
-            first_taste=bool(row["first_taste"]),
-            reaction=row["reaction"],
-            reaction_at=datetime.fromisoformat(row["reaction_at"]) if row["reaction_at"] else None,
-            note=row["note"],
+    return tuple(_serving(row) for row in rows)
+
+
+def servings_of(
+    connection: Ledger, *, batch_ids: Iterable[str], jar_ids: Iterable[str]
+) -> tuple[Serving, ...]:
+    """Servings of any of these batches or jars, oldest first."""
+    columns = f"SELECT {_COLUMNS} FROM serving "  # noqa: S608
+    rows = {
+        row["id"]: row
+        for row in chain(
+            chosen(connection, columns + "WHERE batch_id IN (…)", batch_ids),
+            chosen(connection, columns + "WHERE jar_id IN (…)", jar_ids),
         )
-        for row in rows
+    }
+    found = [_serving(row) for row in rows.values()]
+    return tuple(sorted(found, key=lambda one: (one.eaten_at, one.person, one.taxon_id)))
+
+
+def _serving(row: Row) -> Serving:
+    return Serving(
+        id=row["id"],
+        eaten_at=datetime.fromisoformat(row["eaten_at"]),
+        person=row["person"],
+        taxon_id=row["taxon_id"],
+        jar_id=row["jar_id"],
+        batch_id=row["batch_id"],
+        grams=row["grams"],
+        first_taste=bool(row["first_taste"]),
+        reaction=row["reaction"],
+        reaction_at=datetime.fromisoformat(row["reaction_at"]) if row["reaction_at"] else None,
+        note=row["note"],
     )
 
 

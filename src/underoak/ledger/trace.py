@@ -9,8 +9,8 @@ from datetime import date
 from underoak.errors import UserMistake
 from underoak.ledger.connection import Ledger
 from underoak.ledger.evidence import FindEvidence, evidence_of, specimens
-from underoak.ledger.pantry import batches, jar_by_code, jars, kept_lots
-from underoak.ledger.servings import Serving, servings
+from underoak.ledger.pantry import batches, batches_with, jar_by_code, jars, kept_lots
+from underoak.ledger.servings import Serving, servings_of
 from underoak.model.kitchen import Batch, Jar
 
 
@@ -62,28 +62,30 @@ class Recall:
 def trace_jar(connection: Ledger, code: str) -> Trace:
     """From a jar's code to batch, lots, finds, verdicts, tree, place, day, weather and people."""
     jar = jar_by_code(connection, code)
-    return _trace(connection, batches(connection)[jar.batch_id], jar)
+    return _trace(connection, batches(connection, [jar.batch_id])[jar.batch_id], jar)
 
 
 def trace_batch(connection: Ledger, batch_id: str) -> Trace:
     """The same for a whole batch, which may have been eaten fresh and fill no jar."""
-    made = batches(connection)
+    made = batches(connection, [batch_id])
     if batch_id not in made:
-        raise UserMistake(
-            f"there is no batch {batch_id!r}", expected=", ".join(list(made)[-5:]) or "one that was made"
-        )
+        last = connection.execute("SELECT id FROM batch ORDER BY made_on DESC, id DESC LIMIT 5")
+        known = ", ".join(row[0] for row in last.fetchall()[::-1])
+        raise UserMistake(f"there is no batch {batch_id!r}", expected=known or "one that was made")
     return _trace(connection, made[batch_id], None)
 
 
 def _trace(connection: Ledger, batch: Batch, jar: Jar | None) -> Trace:
-    lots = kept_lots(connection)
-    kept = specimens(connection)
+    lots = kept_lots(connection, [lot_id for lot_id, _ in batch.lots])
+    finds = [lot.find_id for lot in lots.values() if lot.find_id]
+    told = {evidence.find_id: evidence for evidence in evidence_of(connection, finds)}
+    kept = specimens(connection, finds)
     origins = []
     for lot_id, grams in batch.lots:
-        (evidence,) = evidence_of(connection, [lots[lot_id].find_id or ""])
+        evidence = told[lots[lot_id].find_id or ""]
         origins.append(_origin(connection, lot_id, grams, evidence, kept.get(evidence.find_id, ())))
-    eaten = [s for s in servings(connection) if s.batch_id == batch.id or (jar and s.jar_id == jar.id)]
-    return Trace(jar, batch, tuple(origins), tuple(eaten))
+    eaten = servings_of(connection, batch_ids=[batch.id], jar_ids=[jar.id] if jar else [])
+    return Trace(jar, batch, tuple(origins), eaten)
 
 
 def _origin(
@@ -126,16 +128,12 @@ def recall(connection: Ledger, *, kind: str, name: str) -> Recall:
 
     **Fails towards** more: every unit of every batch that took any of it.
     """
-    wanted = set(_lots_named(connection, kind, name))
-    held = tuple(
-        b
-        for b in batches(connection).values()
-        if (kind == "batch" and b.id == name) or wanted & {i for i, _ in b.lots}
-    )
-    ids = {b.id for b in held}
-    units = tuple(j for j in jars(connection) if j.batch_id in ids)
-    codes = {j.id for j in units}
-    eaten = tuple(s for s in servings(connection) if s.batch_id in ids or s.jar_id in codes)
+    ids = batches_with(connection, _lots_named(connection, kind, name))
+    if kind == "batch":
+        ids.add(name)
+    held = tuple(batches(connection, ids).values())
+    units = jars(connection, batch_ids=ids)
+    eaten = servings_of(connection, batch_ids=ids, jar_ids=[jar.id for jar in units])
     return Recall(f"{kind} {name}", held, units, eaten)
 
 
