@@ -253,7 +253,7 @@ def test_several_days_pay_no_prize_twice(home: Home) -> None:
 
 def test_several_days_without_permission_have_no_answer(home: Home) -> None:
     fill(home, Permission(status="unknown"))
-    with pytest.raises(NoAnswer, match="no place allows"):
+    with pytest.raises(NoAnswer, match="nobody is on record as allowing it"):
         plan_days(home, replace(WISH, place=None), days=[DAY], cars=1, today=DAY)
 
 

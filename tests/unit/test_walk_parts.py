@@ -217,7 +217,8 @@ def test_a_promise_agrees_with_its_chances() -> None:
 def test_two_days_share_one_wood() -> None:
     problem = grid_problem(minutes=40.0)
     slots = [Slot(0, 0), Slot(1, 0)]
-    given = plan_several(slots, {(s, "wood"): problem for s in slots}, rough, {0: 5.0, 1: 5.0})
+    alone = {(slot, "wood"): rough(problem) for slot in slots}
+    given = plan_several(slots, {(s, "wood"): problem for s in slots}, alone, rough, {0: 5.0, 1: 5.0})
     first, second = given
     assert first.result.kg == pytest.approx(rough(problem).kg)
     assert second.result.kg < first.result.kg

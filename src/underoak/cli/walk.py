@@ -141,7 +141,7 @@ def _rest(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json: bo
 
 
 def _several(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json: bool) -> None:
-    from underoak.desk.plan_days import days_named, plan_days
+    from underoak.desk.plan_days import days_lines, days_named, plan_days
 
     days = days_named(told["days"], now)
     with _search(wish.seconds, quiet=as_json) as tell:
@@ -149,7 +149,7 @@ def _several(house: Any, wish: Any, now: date, told: dict[str, Any], *, as_json:
             house, wish, days=days, cars=told["cars"], today=now, clock=time.monotonic, tell=tell
         )
     files = _sheets(list(walks), house, told)
-    lines = [f"{plan.kg:.2f} kg expected on {len(plan.walks)} walk(s)", *(f"Note: {n}" for n in plan.notes)]
+    lines = days_lines(plan)
     for one in plan.walks:
         lines += ["", *walk_lines(one, [])]
     show(plan, [*lines, *(f"Written: {path}" for path in files)], as_json=as_json)

@@ -2,33 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from underoak.desk.plan_walk import keep, no_telling, outing_of, party_of, solved
-from underoak.desk.walk_problem import problem_of
-from underoak.errors import NoAnswer, UserMistake
+from underoak.desk.plan_walk import keep, no_telling, party_of, solved
+from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
-    from underoak.desk.walk_plan import Outing, PlannedWalk, WalkPlan, WalkWish
-    from underoak.ledger.connection import Ledger
-    from underoak.model.household import Settings
+    from underoak.desk.day_outings import Option
+    from underoak.desk.walk_plan import PlannedWalk, WalkPlan, WalkWish
     from underoak.settings import Home
-    from underoak.walk.several import Slot
+    from underoak.walk.problem import WalkProblem
+    from underoak.walk.result import WalkResult
+    from underoak.walk.several import Given, Slot
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 #: More walks than this in one plan would be weighed too roughly.
 MOST_WALKS = 6
+#: Share of the time for the walks themselves; the rest goes into sharing out the days and its bound.
+WALKS_SHARE = 0.6
+#: A walk that promises less is hardly worth the drive [kg]. Judgement.
+LEAN_KG = 0.05
+#: A gap this small is none [share].
+PROVED_GAP = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
 class DaysPlan:
-    """The walks of all days and cars, in order, and what they bring together."""
+    """The walks of all days and cars, in order, and what they bring together.
+
+    No way to share out days, cars and woods brings more than ``bound_kg``; ``gap`` is the share of it that
+    this one may lack.
+    """
 
     walks: tuple[WalkPlan, ...]
     kg: float
+    bound_kg: float
+    gap: float
     notes: tuple[str, ...]
 
 
@@ -65,24 +78,22 @@ def plan_days(
 ) -> tuple[DaysPlan, tuple[PlannedWalk, ...]]:
     """Give each day and car its wood, so that the sum is best and no prize is paid twice.
 
-    Only places that allow gathering on that day take part. The party is shared out among the cars.
+    Only places that allow gathering on that day take part. The party is shared out among the cars. A spot
+    to see is seen on one of the walks to its wood; spots and trails to avoid are avoided wherever they are.
 
     Every walk is kept in the ledger as an answer of its own.
 
     Raises
     ------
-    UserMistake   for fewer people than cars, or more walks than `MOST_WALKS`
-    NoAnswer      when no place allows gathering on any of the days
+    UserMistake   for fewer people than cars, more walks than `MOST_WALKS`, and as
+        `underoak.desk.day_outings.options_of` does
+    NoAnswer      when no place allows gathering on any of the days, or no walks visit what must be seen
     """
     from underoak.book.load import load_book
+    from underoak.desk.day_outings import options_of
     from underoak.ledger.database import open_ledger
-    from underoak.walk.several import Slot, plan_several
-    from underoak.walk.solve import Effort, solve
+    from underoak.walk.several import Slot
 
-    if wish.must_see or wish.avoid:
-        raise UserMistake(
-            "spots to see and to avoid belong to one walk", where="--days", remedy="plan the walks one by one"
-        )
     party = party_of(home.settings, wish.party)
     slots = [Slot(day, car) for day in range(len(days)) for car in range(cars)]
     if not 1 <= cars <= len(party) or len(slots) > MOST_WALKS:
@@ -94,29 +105,51 @@ def plan_days(
     book = load_book()
     connection = open_ledger(home.ledger)
     try:
-        options = _options(connection, home.settings, wish, days=days, slots=slots, today=today)
-        ready = {key: problem_of(connection, outing, book) for key, outing in options.items()}
+        options, refused = options_of(
+            connection, home.settings, book, wish, days=days, slots=slots, today=today
+        )
     finally:
         connection.close()
-    if not ready:
-        raise NoAnswer(
-            "no place allows gathering on these days", remedy="plan a walk to look, one place at a time"
-        )
-    effort = Effort(rounds=60, prove=False)
-    given = plan_several(
-        slots,
-        {key: problem for key, (problem, _) in ready.items()},
-        lambda problem: solve(problem, seed=wish.seed, effort=effort),
-        {slot.day: problem.kitchen_kg for (slot, _), (problem, _) in ready.items()},
-    )
+    given, bound_kg = _shared_out(slots, options, wish, clock)
     walks, asked = [], []
     for one in given:
-        outing, notes = options[one.slot, one.place], ready[one.slot, one.place][1]
-        each = replace(outing, wish=replace(outing.wish, seconds=wish.seconds / len(given)))
-        walks.append(solved(each, one.problem, notes, book_version=book.version, clock=clock, tell=tell))
+        option = options[one.slot, one.place]
+        own = replace(option.outing.wish, seconds=WALKS_SHARE * wish.seconds / len(given))
+        each = replace(option.outing, wish=own)
+        walks.append(
+            solved(each, one.problem, option.notes, book_version=book.version, clock=clock, tell=tell)
+        )
         asked.append(each.wish)
     walks = _kept(home, walks, asked, book_version=book.version, today=today)
-    return _summary(walks, len(days), cars), tuple(walks)
+    told = (f"{len(days)} day(s), {cars} car(s): each walk is planned on what the walks before it leave.",)
+    return _summary(walks, bound_kg, (*told, *(f"Not planned: {words}" for words in refused))), tuple(walks)
+
+
+def _shared_out(
+    slots: Sequence[Slot],
+    options: Mapping[tuple[Slot, str], Option],
+    wish: WalkWish,
+    clock: Callable[[], float],
+) -> tuple[tuple[Given, ...], float]:
+    """The walks by slot and place, and what no other way to share out the days exceeds."""
+    from underoak.walk.several import plan_several
+    from underoak.walk.several_bound import MOST_JOINED, bound_several
+    from underoak.walk.solve import Effort, solve
+
+    problems = {key: option.problem for key, option in options.items()}
+    room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
+    quick = Effort(rounds=60, prove=False)
+    seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)
+    proving = Effort(rounds=60, seconds=seconds, nodes=0 if math.isinf(seconds) else None)
+
+    def bounded(problem: WalkProblem) -> WalkResult:
+        return solve(problem, seed=wish.seed, effort=proving, clock=clock)
+
+    alone = {key: bounded(replace(problem, must_see=frozenset())) for key, problem in problems.items()}
+    given = plan_several(
+        slots, problems, alone, lambda problem: solve(problem, seed=wish.seed, effort=quick), room
+    )
+    return given, bound_several(slots, problems, alone, bounded, room)
 
 
 def _kept(
@@ -136,35 +169,24 @@ def _kept(
         connection.close()
 
 
-def _options(
-    connection: Ledger,
-    settings: Settings,
-    wish: WalkWish,
-    *,
-    days: Sequence[date],
-    slots: Sequence[Slot],
-    today: date,
-) -> dict[tuple[Slot, str], Outing]:
-    """Every place that can be gone to in each slot."""
-    from underoak.ledger.places import places
+def _summary(walks: Sequence[PlannedWalk], bound_kg: float, notes: tuple[str, ...]) -> DaysPlan:
+    from underoak.walk.result import gap_of
 
-    party = party_of(settings, wish.party)
-    cars = 1 + max(slot.car for slot in slots)
-    options = {}
-    for slot in slots:
-        mine = tuple(person.name for person in party[slot.car :: cars])
-        for place in places(connection):
-            if wish.place and wish.place.casefold() not in (place.name.casefold(), place.id.casefold()):
-                continue
-            own = replace(wish, day=days[slot.day], place=place.id, party=mine)
-            outing = outing_of(connection, settings, own, today)
-            if outing.rule.allowed:
-                options[slot, place.id] = outing
-    return options
+    kg = sum(walk.plan.kg for walk in walks)
+    bound_kg = max(bound_kg, kg)
+    lean = [walk.plan for walk in walks if walk.plan.kg < LEAN_KG]
+    stay = tuple(f"{one.place} promises next to nothing on {one.day}; stay at home?" for one in lean)
+    gap = gap_of(kg, bound_kg)
+    return DaysPlan(tuple(walk.plan for walk in walks), kg, bound_kg, gap, (*notes, *stay))
 
 
-def _summary(walks: Sequence[PlannedWalk], days: int, cars: int) -> DaysPlan:
-    notes = [f"{days} day(s), {cars} car(s): each walk is planned on what the walks before it leave."]
-    lean = [walk.plan.place for walk in walks if walk.plan.kg < 0.05]
-    notes += [f"{place} promises next to nothing then; stay at home?" for place in lean]
-    return DaysPlan(tuple(walk.plan for walk in walks), sum(walk.plan.kg for walk in walks), tuple(notes))
+def days_lines(plan: DaysPlan) -> list[str]:
+    """What all walks bring together, how good that is, and what has to be said of it."""
+    most = f"{plan.bound_kg:.2f} kg: within {100 * plan.gap:.1f} %"
+    return [
+        f"{plan.kg:.2f} kg expected on {len(plan.walks)} walk(s)",
+        "Proved best: no other way to share out the days promises more."
+        if plan.gap <= PROVED_GAP
+        else f"No other way to share out the days promises more than {most}.",
+        *(f"Note: {note}" for note in plan.notes),
+    ]

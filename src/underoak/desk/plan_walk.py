@@ -17,6 +17,7 @@ from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
+    from underoak.desk.walk_ground import WalkGround
     from underoak.ledger.connection import Ledger
     from underoak.model.household import Person, Settings
     from underoak.settings import Home
@@ -97,16 +98,21 @@ def _inputs(wish: WalkWish) -> dict[str, object]:
 
 def mark_of(problem: WalkProblem) -> str:
     """A mark of where every prize lies: the same mark, the same positions."""
-    told = "|".join(f"{p.edge},{p.node},{p.name}" for p in problem.prizes)
+    told = "|".join(f"{p.edge},{p.node},{p.key}" for p in problem.prizes)
     return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
-def outing_of(connection: Ledger, settings: Settings, wish: WalkWish, today: date) -> Outing:
-    """Names become records and hours become moments; raises what `plan_walk` does."""
+def outing_of(
+    connection: Ledger, settings: Settings, wish: WalkWish, today: date, ground: WalkGround | None = None
+) -> Outing:
+    """Names become records and hours become moments; raises what `plan_walk` does.
+
+    ``ground`` is that of the wish's place and car park, where it was already read.
+    """
     from underoak.walk.permission import gather_rule
 
     party = party_of(settings, wish.party)
-    ground = walk_ground(connection, place=wish.place, car_park=wish.car_park)
+    ground = ground or walk_ground(connection, place=wish.place, car_park=wish.car_park)
     when = walk_time(
         wish.day,
         leaves=wish.leaves,

@@ -51,7 +51,7 @@ def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) 
     """
     from underoak.ledger import ground, places
 
-    where = _named(places.places(connection), place, "place", "--place")
+    where = named(places.places(connection), place, "place", "--place")
     park = _car_park(places.car_parks(connection), car_park, where)
     box = _box([point for rings in where.polygons for point in rings[0]] + [_at(park)])
     trails = [t for t in ground.trails(connection) if any(_in_box(p, box) for p in t.points)]
@@ -82,7 +82,11 @@ def _joined(
     return WalkGround(place, park, network, start, gap_m, trees, spots, grid)
 
 
-def _named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
+def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
+    """The one of ``known`` that is called so; the only one where there is no name.
+
+    Raises UserMistake for a name that is missing, unknown or stands for two, NoAnswer when none is known.
+    """
     if not known:
         raise NoAnswer(f"no {kind} is known yet", remedy="load one: underoak load places FILE")
     if name is None and len(known) == 1:
@@ -103,7 +107,7 @@ def _car_park(known: Sequence[CarPark], name: str | None, place: Place) -> CarPa
     from underoak.woods.geodesy import distance_m
 
     if name is not None or not known:
-        return _named(known, name, "car park", "--from")
+        return named(known, name, "car park", "--from")
     corners = [point for rings in place.polygons for point in rings[0]]
     middle = (sum(p[0] for p in corners) / len(corners), sum(p[1] for p in corners) / len(corners))
     return min(known, key=lambda park: (float(distance_m(*_at(park), *middle)), park.id))

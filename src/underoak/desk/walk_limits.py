@@ -29,7 +29,7 @@ class Limits:
     """The wishes as they stand on the ground.
 
     ``ground`` keeps only the hosts and spots that may be gone to; ``closed`` (edges,) marks trails that
-    are not walked; ``must_see`` are names of spots; ``notes`` says what was left out.
+    are not walked; ``must_see`` are ids of spots; ``notes`` says what was left out.
     """
 
     ground: WalkGround
@@ -55,7 +55,7 @@ def limits_of(ground: WalkGround, wish: WalkWish) -> Limits:
     names = {name.casefold() for name in wish.avoid}
     _check_avoided(ground, wish.avoid)
     off = _Off(wish.no_go)
-    spots = tuple(s for s in ground.spots if not _called(s, names) and not off.holds(_at(s)))
+    spots = tuple(s for s in ground.spots if not called(s, names) and not off.holds(_at(s)))
     trees = tuple(tree for tree in ground.trees if not off.holds((tree.longitude_deg, tree.latitude_deg)))
     for spot in must:
         _check_wanted(ground, spot, spots)
@@ -70,7 +70,7 @@ def limits_of(ground: WalkGround, wish: WalkWish) -> Limits:
         metres = sum(edge.length_m for edge, shut in zip(edges, closed & ~avoided, strict=True) if shut)
         notes.append(f"Ground to stay off takes {metres / 1000:.1f} km of trail out of the plan.")
     return Limits(
-        replace(ground, spots=spots, trees=trees), closed, frozenset(s.name for s in must), tuple(notes)
+        replace(ground, spots=spots, trees=trees), closed, frozenset(s.id for s in must), tuple(notes)
     )
 
 
@@ -100,23 +100,25 @@ def _at(spot: Spot) -> LonLat:
     return spot.longitude_deg, spot.latitude_deg
 
 
-def _called(spot: Spot, names: set[str]) -> bool:
+def called(spot: Spot, names: set[str]) -> bool:
+    """Whether a spot goes by one of these names or ids, given in small letters."""
     return spot.name.casefold() in names or spot.id.casefold() in names
 
 
-def _listed(names: Sequence[str]) -> str:
+def listed(names: Sequence[str]) -> str:
+    """Known names for an error: the first of them, and how many more there are."""
     known = sorted({name for name in names if name})
     more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
     return ", ".join(known[:MOST_NAMES]) + more if known else "nothing: no spot is known here yet"
 
 
 def _spot(ground: WalkGround, name: str) -> Spot:
-    found = [spot for spot in ground.spots if _called(spot, {name.casefold()})]
+    found = [spot for spot in ground.spots if called(spot, {name.casefold()})]
     if not found:
         raise UserMistake(
             f"no spot at {ground.place.name} is called {name!r}",
             where="--must-see",
-            expected=f"one of {_listed([spot.name for spot in ground.spots])}",
+            expected=f"one of {listed([spot.name for spot in ground.spots])}",
         )
     if len(found) > 1:
         ids = ", ".join(spot.id for spot in found)
@@ -126,16 +128,22 @@ def _spot(ground: WalkGround, name: str) -> Spot:
     return found[0]
 
 
+def known_here(ground: WalkGround, names: Sequence[str]) -> tuple[str, ...]:
+    """Those of the names that a spot or trail of this ground has."""
+    known = {edge.name.casefold() for edge in ground.network.edges}
+    known |= {name.casefold() for spot in ground.spots for name in (spot.name, spot.id)}
+    return tuple(name for name in names if name and name.casefold() in known)
+
+
 def _check_avoided(ground: WalkGround, avoid: Sequence[str]) -> None:
-    trails = {edge.name for edge in ground.network.edges}
-    known = {name.casefold() for name in trails} | {s.name.casefold() for s in ground.spots}
-    known |= {spot.id.casefold() for spot in ground.spots}
-    unknown = [name for name in avoid if name.casefold() not in known or not name]
+    here = known_here(ground, avoid)
+    unknown = [name for name in avoid if name not in here]
     if unknown:
+        trails = {edge.name for edge in ground.network.edges}
         raise UserMistake(
             f"no spot or trail at {ground.place.name} is called {', '.join(map(repr, unknown))}",
             where="--avoid",
-            expected=f"trails {_listed(sorted(trails))}; spots {_listed([s.name for s in ground.spots])}",
+            expected=f"trails {listed(sorted(trails))}; spots {listed([s.name for s in ground.spots])}",
         )
 
 

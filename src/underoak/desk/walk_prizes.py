@@ -142,7 +142,8 @@ def _along(
         if along_kg >= LEAST_KG:
             none = more_none * float(np.prod([1.0 - share * chance[tree] for tree, share in seen]))
             minutes = LOOKING_SHARE * float(walk_min[edge]) + PICK_MIN_KG * along_kg
-            prizes.append(Prize(kg=float(along_kg), minutes=minutes, edge=edge, chance=1.0 - none))
+            chance_of = 1.0 - none
+            prizes.append(Prize(float(along_kg), minutes, edge=edge, chance=chance_of, key=f"along {edge}"))
     return prizes + _close_looks(trees, kg, chance, nearest)
 
 
@@ -159,7 +160,8 @@ def _close_looks(
         more = (look.share_seen - share) * float(kg[tree])
         if more >= CLOSE_LOOK_KG:
             minutes = look.minutes + PICK_MIN_KG * more
-            prizes.append(Prize(more, minutes, edge=edge, chance=look.share_seen * float(chance[tree])))
+            there = look.share_seen * float(chance[tree])
+            prizes.append(Prize(more, minutes, edge=edge, chance=there, key=f"tree {trees[tree].id}"))
     prizes.sort(key=lambda prize: (-prize.kg / prize.minutes, prize.edge))
     return prizes[:MOST_CLOSE_LOOKS]
 
@@ -178,8 +180,14 @@ def _at_spots(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[Pr
         look = walk_round(gap_m, spot.diameter_cm)
         there = look.share_seen * float(kg[position])
         minutes = look.minutes + PICK_MIN_KG * there
-        prizes.append(Prize(there, minutes, node=node, name=spot.name, chance=float(chance[position])))
+        here = float(chance[position])
+        prizes.append(Prize(there, minutes, node=node, name=spot.name, chance=here, key=spot_key(spot.id)))
     return prizes
+
+
+def spot_key(spot_id: str) -> str:
+    """The key of a known spot's prize."""
+    return f"spot {spot_id}"
 
 
 def outlook_inputs(connection: Ledger, day: date) -> OutlookInputs:

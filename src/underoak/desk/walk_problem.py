@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from underoak.model.household import Kitchen
     from underoak.walk.problem import WalkProblem
 
+#: What the kitchen takes on an evening [kg], and a note that says so.
+Room = tuple[float, str]
 #: Water, clothes, light and food of the most burdened walker [kg]. Common practice, no source.
 DAY_PACK_KG = 4.0
 #: Share of an adult's speed when a child comes along. Common practice, no source.
@@ -33,7 +35,7 @@ def kitchen_takes_kg(kitchen: Kitchen) -> float:
     return kitchen.dryer_trays * kitchen.tray_holds_kg + frozen + FRIDGE_KG_L * kitchen.fridge_free_l
 
 
-def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> tuple[float, str]:
+def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> Room:
     """What the kitchen takes on the evening of the walk [kg], and a note that says so.
 
     By the plan of the kitchen with what already stands there; where that has no answer, roughly.
@@ -56,12 +58,12 @@ def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> tuple[float,
 
 
 def problem_of(
-    connection: Ledger, outing: Outing, book: Book, *, known_room_kg: float | None = None
+    connection: Ledger, outing: Outing, book: Book, *, room: Room | None = None
 ) -> tuple[WalkProblem, tuple[str, ...]]:
     """The problem to solve, and notes on what it stands on.
 
-    ``known_room_kg`` is what an earlier plan of the same evening found the kitchen to take: finding it
-    again takes seconds, and on the way nobody has them. On a walk to look the same prizes lead the way,
+    ``room`` is what the kitchen was found to take on that evening: finding it again takes seconds, and on
+    the way nobody has them. On a walk to look the same prizes lead the way,
     but neither bag nor kitchen limits it.
 
     Raises UserMistake and NoAnswer as `underoak.desk.walk_limits.limits_of` does.
@@ -70,7 +72,7 @@ def problem_of(
 
     from underoak.desk.place_weather import place_climates
     from underoak.desk.walk_limits import limits_of
-    from underoak.desk.walk_prizes import appetite, outlook_inputs, prizes_of
+    from underoak.desk.walk_prizes import appetite, outlook_inputs, prizes_of, spot_key
     from underoak.walk.problem import WalkGraph, WalkProblem
     from underoak.walk.travel_time import Pace, directed_minutes
 
@@ -90,13 +92,8 @@ def problem_of(
     )
     prizes = tuple(prize for prize in found if prize.edge < 0 or not limits.closed[prize.edge])
     kitchen_kg, kitchen_note = math.inf, ""
-    if rule.allowed and known_room_kg is not None:
-        kitchen_kg, kitchen_note = (
-            known_room_kg,
-            f"The kitchen takes {known_room_kg:.1f} kg, as planned before.",
-        )
-    elif rule.allowed:
-        kitchen_kg, kitchen_note = kitchen_room(connection, outing, book)
+    if rule.allowed:
+        kitchen_kg, kitchen_note = room or kitchen_room(connection, outing, book)
     problem = WalkProblem(
         WalkGraph(
             len(ground.network.nodes),
@@ -112,7 +109,9 @@ def problem_of(
         carry_kg=sum(person.carries_kg for person in outing.party) if rule.allowed else math.inf,
         kitchen_kg=kitchen_kg,
         place_limit_kg=(rule.limit_kg if rule.allowed else math.inf,),
-        must_see=frozenset(k for k, prize in enumerate(prizes) if prize.name in limits.must_see),
+        must_see=frozenset(
+            k for k, prize in enumerate(prizes) if prize.key in {spot_key(one) for one in limits.must_see}
+        ),
     )
     told = [*note.notes, *([kitchen_note] if kitchen_note else []), *limits.notes]
     return problem, (*told, *_ground_notes(outing, prizes))

@@ -68,7 +68,9 @@ def plan_rest(
     try:
         outing, dark = _outing(connection, home, wish, here, today)
         kept = _kept(connection, outing)
-        whole, notes = problem_of(connection, outing, book, known_room_kg=kept.get("kitchen_kg"))
+        room = kept.get("kitchen_kg")
+        known = None if room is None else (room, f"The kitchen takes {room:.1f} kg, as planned before.")
+        whole, notes = problem_of(connection, outing, book, room=known)
         seen, seen_note = _seen(outing, kept, whole, here.done)
     finally:
         connection.close()

@@ -39,7 +39,7 @@ class Prize:
     Exactly one of ``edge`` and ``node`` is a position, the other is -1. ``kg`` is what is expected
     there, ``minutes`` what searching, picking, cleaning and any detour from the trail cost.
     ``place`` is a position in `WalkProblem.place_limit_kg`. ``chance`` is that of at least one
-    prime find there, as far as known.
+    prime find there, as far as known. ``key`` says what it is, the same from day to day.
     """
 
     kg: float
@@ -49,6 +49,7 @@ class Prize:
     place: int = 0
     name: str = ""
     chance: float = math.nan
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
