@@ -13,7 +13,7 @@ from tests.unit.kitchen_home import DAY, give_verdict, with_finds
 from underoak.cli.main import underoak
 from underoak.errors import BadData, NoAnswer, UnderoakError, UserMistake
 from underoak.ledger.database import open_ledger, writing
-from underoak.settings import Home
+from underoak.settings import SETTINGS_NAME, Home, settings_text
 from underoak.sheets.wording import EATING_CAUTIONS, KITCHEN_CAUTIONS, SET_ASIDE
 
 FINDS = [
@@ -83,6 +83,17 @@ def test_the_run_sheet_is_the_same_bytes_twice(larder: Home) -> None:
     first = path.read_bytes()
     run(larder, "kitchen", "--seconds", "0")
     assert path.read_bytes() == first
+
+
+def test_likings_are_kept_in_the_settings_and_overruled_for_one_evening(larder: Home) -> None:
+    path = larder.folder / SETTINGS_NAME
+    never = {task["method_id"]: 0.0 for task in ask(larder, "kitchen", "--seconds", "0")["schedule"]["tasks"]}
+    path.write_text(settings_text(larder.settings.model_copy(update={"likings": never})))
+    after = {task["method_id"] for task in ask(larder, "kitchen", "--seconds", "0")["schedule"]["tasks"]}
+    assert not after & set(never)
+    name = min(never)
+    again = ask(larder, "kitchen", "--seconds", "0", "--like", f"{name}=5")
+    assert name in {task["method_id"] for task in again["schedule"]["tasks"]}
 
 
 def test_what_was_made_is_taken_off_and_traced_both_ways(larder: Home) -> None:
@@ -307,6 +318,7 @@ def test_all_faults_of_a_haul_are_told_with_their_lines(larder: Home, tmp_path: 
         (("--kept", "-3@4"), "negative time"),
         (("--kept", "30@4"), "30 h of temperatures"),
         (("--like", "dry=9"), "liking of 9"),
+        (("--like", "drying=1.2"), "a liking of drying"),
     ],
 )
 def test_impossible_questions_are_refused_with_the_reason(

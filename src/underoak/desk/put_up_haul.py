@@ -11,7 +11,7 @@ from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.desk.haul import lots_of_day, lots_of_file
 from underoak.desk.kitchen_now import kitchen_now, left_of_earlier_years
-from underoak.errors import NoAnswer
+from underoak.errors import NoAnswer, UserMistake
 from underoak.kitchen.acid import PickleAcid, pickle_acid
 from underoak.kitchen.cautions import travelling
 from underoak.kitchen.problem import KitchenProblem, kitchen_problem
@@ -117,6 +117,7 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
                 remedy="write the day down with 'underoak visit', or name a file with --haul",
             )
         wishes = _wishes(home, connection, question)
+        _check_likings(wishes.liking, book, methods)
         problem = _problem(home, connection, question, lots=lots, wishes=wishes, book=book, methods=methods)
         plan = schedule(problem, wishes=wishes, seconds=question.seconds)
         answer = _answer(question, problem, plan, wishes=wishes, book=book, notes=notes)
@@ -150,7 +151,7 @@ def _wishes(home: Home, connection: Ledger, question: HaulQuestion) -> Wishes:
     eaters = question.eaters or adults
     others = set(eaters) - set(adults)
     return Wishes(
-        liking=question.liking,
+        liking={**home.settings.likings, **question.liking},
         left_kg=left_of_earlier_years(connection, question.day),
         eaters=len(eaters),
         eater_names=eaters,
@@ -160,6 +161,17 @@ def _wishes(home: Home, connection: Ledger, question: HaulQuestion) -> Wishes:
         give_to=question.give_to,
         canners=question.canners,
     )
+
+
+def _check_likings(liking: Mapping[str, float], book: Book, methods: Mapping[str, Method]) -> None:
+    """Raises UserMistake for a liking of something that is neither a method nor a kind of the book."""
+    strange = sorted(name for name in liking if name not in methods and name not in book.taxa)
+    if strange:
+        raise UserMistake(
+            f"a liking of {', '.join(strange)}",
+            where="--like, or likings in underoak.toml",
+            expected="a method (" + ", ".join(methods) + ") or the id of a kind in the book",
+        )
 
 
 def _problem(

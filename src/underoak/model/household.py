@@ -116,6 +116,7 @@ class Settings(Strict):
     where: Whereabouts
     people: Annotated[tuple[Person, ...], Field(min_length=1, max_length=30)]
     kitchen: Kitchen = Kitchen()
+    likings: dict[str, Annotated[float, Field(ge=0.0, le=5.0)]] = Field(default_factory=dict, max_length=60)
     ledger: ClubLedger = ClubLedger()
     backdrop: Backdrop = Backdrop()
     export_cell_km: Annotated[float, Field(ge=1.0, le=100.0)] = 10.0
