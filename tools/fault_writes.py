@@ -22,7 +22,8 @@ from underoak.desk.keep_photo import keep_photo
 from underoak.desk.load_data import read_files, store_files
 from underoak.desk.load_kinds import Options
 from underoak.desk.make_home import make_home
-from underoak.desk.restore import restore, verify_backup
+from underoak.desk.open_backup import verify_backup
+from underoak.desk.restore import restore
 from underoak.desk.share_finds import Choices, share_finds
 from underoak.desk.vet_find import parse_observations, vet_find
 from underoak.ledger.answers import store_answer

@@ -25,7 +25,7 @@ from tools.fuzz_ledger import full_ledger
 from underoak.book.load import load_book
 from underoak.desk.back_up import back_up
 from underoak.desk.merge_ledgers import merge_ledgers
-from underoak.desk.restore import verify_backup
+from underoak.desk.open_backup import verify_backup
 from underoak.desk.share_finds import Choices, share_finds
 from underoak.desk.vet_find import parse_observations
 from underoak.export.blurred_photo import stripped_jpeg

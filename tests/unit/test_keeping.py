@@ -18,7 +18,8 @@ from underoak.desk.back_up import MANIFEST_NAME, back_up
 from underoak.desk.check_home import check_home
 from underoak.desk.keep_photo import keep_photo
 from underoak.desk.merge_ledgers import merge_ledgers
-from underoak.desk.restore import restore, verify_backup
+from underoak.desk.open_backup import verify_backup
+from underoak.desk.restore import restore
 from underoak.desk.share_finds import sharing_key
 from underoak.errors import BadData, NoAnswer, UserMistake
 from underoak.ledger.backup import ledger_faults

@@ -90,15 +90,15 @@ def restore(
     as_json: bool,
 ) -> None:
     """Bring a home back from the backup FILE into FOLDER, after all of it was verified."""
+    from underoak.desk.open_backup import verify_backup
     from underoak.desk.restore import restore as bring_back
-    from underoak.desk.restore import verify_backup
     from underoak.errors import UserMistake
 
     passphrase = _given(passphrase_file, ask_passphrase, twice=False)
     if check:
         files = verify_backup(file, passphrase)
         show(
-            {"file": str(file), "files": sorted(files)},
+            {"file": str(file), "files": files},
             [f"{file}: whole, {len(files)} file(s)."],
             as_json=as_json,
         )

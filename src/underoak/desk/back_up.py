@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 import zipfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any, BinaryIO
 
 from underoak import __version__
 from underoak.desk.sealed import seal
 from underoak.desk.share_finds import KEY_NAME
 from underoak.errors import NoAnswer, UserMistake
-from underoak.export.whole_file import write_whole
+from underoak.export.whole_file import writing_whole
 from underoak.ledger.backup import copy_ledger, ledger_faults
 from underoak.settings import LEDGER_NAME, SETTINGS_NAME, Home
 
@@ -24,6 +25,10 @@ FORMAT = "underoak backup 1"
 _MOMENT = (1980, 1, 1, 0, 0, 0)
 #: Folders of a home that go in; printed sheets can be made anew.
 _FOLDERS = ("photos",)
+#: Files are read and written in pieces of this size: a backup needs no more memory for more photos.
+PIECE_BYTES = 1 << 20
+#: Sealing needs some three times as much memory as this.
+MOST_SEALED_BYTES = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +48,14 @@ def back_up(
     """Write settings, ledger, photos and the sharing key to one file; also while the home is in use.
 
     The ledger is copied at one moment and checked before it goes in. Every file stands in the manifest with
-    its SHA-256. The backup is written beside its name and put in place only when it is whole on the disk.
+    its SHA-256. The backup is written beside its name, piece by piece, and put in place only when it is whole
+    on the disk. Under a passphrase the whole of it is in memory for a moment, at most ``MOST_SEALED_BYTES``.
 
     Raises
     ------
     UserMistake   when the target exists, or its folder does not
-    NoAnswer      when the ledger is damaged (the last good backup is worth more), or the disk is full
+    NoAnswer      when the ledger is damaged (the last good backup is worth more), the disk is full, or there
+                  is too much to seal
     """
     target = target / f"underoak-{today}.zip" if target.is_dir() else target
     if passphrase is not None and target.suffix != ".age":
@@ -57,39 +64,72 @@ def back_up(
         raise UserMistake(f"{target} exists", remedy="choose another name, or say --replace")
     if not target.parent.is_dir():
         raise UserMistake(f"there is no folder {target.parent}", remedy="make it, or plug the disk in")
-    files, data = _packed(home, today)
-    data = seal(data, passphrase) if passphrase is not None else data
-    write_whole(target, data, mode=0o600)
-    digest = hashlib.sha256(data).hexdigest()
-    return BackedUp(str(target), files, len(data), passphrase is not None, digest)
-
-
-def _packed(home: Home, today: date) -> tuple[int, bytes]:
-    """How many files, and the zip."""
     with TemporaryDirectory(prefix="underoak-") as folder:
-        copy = Path(folder) / LEDGER_NAME
-        copy_ledger(home.ledger_path, copy)
-        if faults := ledger_faults(copy):
-            raise NoAnswer(
-                f"the ledger is damaged and was not backed up: {faults[0]}",
-                remedy="keep your last backup; see 'underoak doctor'",
-            )
-        members = {LEDGER_NAME: copy, **_files(home)}
+        members = {LEDGER_NAME: _copied(home, Path(folder) / LEDGER_NAME), **_files(home)}
+        with writing_whole(target, mode=0o600) as out:
+            if passphrase is None:
+                _pack(out, members, today)
+            else:
+                out.write(_sealed(members, today, Path(folder) / "plain.zip", passphrase))
+    return BackedUp(str(target), len(members), target.stat().st_size, passphrase is not None, _digest(target))
+
+
+def _copied(home: Home, copy: Path) -> Path:
+    """The ledger as it stands at one moment, looked over."""
+    copy_ledger(home.ledger_path, copy)
+    if faults := ledger_faults(copy):
+        raise NoAnswer(
+            f"the ledger is damaged and was not backed up: {faults[0]}",
+            remedy="keep your last backup; see 'underoak doctor'",
+        )
+    return copy
+
+
+def _pack(out: BinaryIO, members: Mapping[str, Path], today: date) -> None:
+    """Every file, piece by piece, and what was really written of each in the manifest behind them."""
+    listed = {}
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, path in sorted(members.items()):
+            listed[name] = _put(archive, name, path)
         manifest = {
             "format": FORMAT,
             "made_on": today.isoformat(),
             "made_by": f"underoak {__version__}",
-            "files": {
-                name: {"sha256": _digest(path), "size_bytes": path.stat().st_size}
-                for name, path in sorted(members.items())
-            },
+            "files": listed,
         }
-        out = io.BytesIO()
-        with zipfile.ZipFile(out, "w") as archive:
-            _put(archive, MANIFEST_NAME, json.dumps(manifest, indent=1).encode())
-            for name, path in sorted(members.items()):
-                _put(archive, name, path.read_bytes())
-        return len(members), out.getvalue()
+        archive.writestr(_info(MANIFEST_NAME), json.dumps(manifest, indent=1))
+
+
+def _put(archive: zipfile.ZipFile, name: str, path: Path) -> dict[str, Any]:
+    told, size = hashlib.sha256(), 0
+    with path.open("rb") as source, archive.open(_info(name), "w", force_zip64=True) as member:
+        while piece := source.read(PIECE_BYTES):
+            member.write(piece)
+            told.update(piece)
+            size += len(piece)
+    return {"sha256": told.hexdigest(), "size_bytes": size}
+
+
+def _info(name: str) -> zipfile.ZipInfo:
+    info = zipfile.ZipInfo(name, _MOMENT)
+    packed = name.endswith((".jpg", ".png", ".webp"))
+    info.compress_type = zipfile.ZIP_STORED if packed else zipfile.ZIP_DEFLATED
+    info.external_attr = 0o600 << 16
+    return info
+
+
+def _sealed(members: Mapping[str, Path], today: date, plain: Path, passphrase: str) -> bytes:
+    """The zip under a passphrase. The library seals only what it holds whole, so there is a limit to it."""
+    size = sum(path.stat().st_size for path in members.values())
+    if size > MOST_SEALED_BYTES:
+        most = f"{MOST_SEALED_BYTES / 1e6:.0f} MB"
+        raise NoAnswer(
+            f"{size / 1e6:.0f} MB cannot be sealed under a passphrase; at most {most}",
+            remedy="make a backup without a passphrase on a disk that is itself encrypted",
+        )
+    with plain.open("w+b") as out:
+        _pack(out, members, today)
+    return seal(plain.read_bytes(), passphrase)
 
 
 def _files(home: Home) -> dict[str, Path]:
@@ -105,11 +145,3 @@ def _files(home: Home) -> dict[str, Path]:
 def _digest(path: Path) -> str:
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _put(archive: zipfile.ZipFile, name: str, data: bytes) -> None:
-    info = zipfile.ZipInfo(name, _MOMENT)
-    packed = name.endswith((".jpg", ".png", ".webp"))
-    info.compress_type = zipfile.ZIP_STORED if packed else zipfile.ZIP_DEFLATED
-    info.external_attr = 0o600 << 16
-    archive.writestr(info, data)
