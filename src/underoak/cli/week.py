@@ -134,7 +134,8 @@ def _numbers(days: Sequence[date]) -> str:
 
 
 def _times(ratio: float) -> str:
-    return f"odds x {ratio:.1f}" if ratio >= 1.0 else f"odds / {1.0 / ratio:.1f}"
+    sign, times = ("x", ratio) if ratio >= 1.0 else ("/", 1.0 / ratio)
+    return f"odds {sign} {times:.0f}" if times >= 10.0 else f"odds {sign} {times:.1f}"
 
 
 def _percent(chance: float) -> str:
