@@ -17,9 +17,10 @@ from underoak.errors import BadData
 from underoak.ledger.answers import GivenAnswer, given_answer, given_answers, store_answer
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import store_places, store_spots
+from underoak.ledger.shelf import BatchNet
 from underoak.ledger.visits import visits
 from underoak.model.ground import Permission, Place, Spot
-from underoak.model.kitchen import Batch, Jar
+from underoak.model.kitchen import Batch
 from underoak.settings import Home
 
 DAY = date(2026, 10, 3)
@@ -120,6 +121,6 @@ def test_walks_to_look_promise_nothing_and_outlooks_sum_over_kinds() -> None:
 @pytest.mark.parametrize("weighed", [False, True])
 def test_a_batch_booked_as_planned_is_no_measurement(weighed: bool) -> None:
     batch = Batch("1", "dry", DAY, "b", (("lot", 1000.0),), weighed=weighed)
-    jar = Jar("1-1", "1", "1-1", "pint_jar", 60.0, DAY, None, None, ())
-    found, booked = weighed_batches([batch], [jar], taxa={"lot": "hen"}, methods=load_methods())
+    net = {"1": BatchNet(filled_g=60.0, kept_g=0.0)}
+    found, booked = weighed_batches([batch], net, taxa={"lot": "hen"}, methods=load_methods())
     assert (len(found), booked) == (int(weighed), int(not weighed))

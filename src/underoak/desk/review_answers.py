@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
+from underoak.desk.last_verdicts import LastVerdict
 from underoak.ledger.answers import GivenAnswer
-from underoak.ledger.connection import Ledger
-from underoak.ledger.verdicts import StoredVerdict, verdicts_of
-from underoak.model.kitchen import Batch, Jar
+from underoak.ledger.shelf import BatchNet
+from underoak.model.kitchen import Batch
 from underoak.model.method import Method
 from underoak.model.visits import Visit
 from underoak.review.calibration import SpotForecast
 from underoak.review.expectation import Promise
 from underoak.review.kitchen_losses import PickedFind
 from underoak.review.own_yields import WeighedBatch
-from underoak.review.skipped_checks import VettedFind
 
 
 def walk_promises(answers: Iterable[GivenAnswer], place_ids: Mapping[str, str]) -> list[Promise]:
@@ -53,36 +52,8 @@ def spot_forecasts(answers: Iterable[GivenAnswer]) -> Iterator[SpotForecast]:
             )
 
 
-def last_verdicts(connection: Ledger, until: date) -> dict[str, StoredVerdict]:
-    """The newest verdict up to a day of every find that has one."""
-    finds = [row[0] for row in connection.execute("SELECT DISTINCT find_id FROM verdict ORDER BY find_id")]
-    return {
-        find_id: verdict
-        for find_id in finds
-        for verdict in verdicts_of(connection, find_id)  # oldest first: the last one stays
-        if verdict.given_on <= until
-    }
-
-
-def vetted_find(verdict: StoredVerdict) -> VettedFind:
-    """What a find waits for: characters behind an open reason that nobody looked at on some body."""
-    asked = {
-        character
-        for reason in verdict.answer["reasons"]
-        if reason["state"] == "open"
-        for character in reason["characters"]
-    }
-    skipped = frozenset(
-        character
-        for character in asked
-        for body in verdict.observations.bodies
-        if (seen := body.observations.get(character)) is None or seen.look == "not_looked"
-    )
-    return VettedFind(verdict.find_id, verdict.taxon_id, verdict.state, skipped)
-
-
 def picked_finds(
-    visits: Iterable[Visit], verdicts: Mapping[str, StoredVerdict], lots: Mapping[str, str]
+    visits: Iterable[Visit], verdicts: Mapping[str, LastVerdict], lots: Mapping[str, str]
 ) -> list[PickedFind]:
     """Weighed finds with their verdicts and lots; ``lots`` maps lot id to find id.
 
@@ -108,28 +79,25 @@ def picked_finds(
 
 def weighed_batches(
     batches: Iterable[Batch],
-    jars: Iterable[Jar],
+    net: Mapping[str, BatchNet],
     *,
     taxa: Mapping[str, str],
     methods: Mapping[str, Method],
 ) -> tuple[list[WeighedBatch], int]:
     """Batches whose product was weighed, and how many were only booked as planned.
 
-    ``taxa`` maps lot id to taxon id. What was taken over from a plan would only repeat the book.
+    ``net`` is what their jars hold by batch id, ``taxa`` maps lot id to taxon id. What was taken over from a
+    plan would only repeat the book.
     """
-    product: dict[str, list[float]] = {}
-    for jar in jars:
-        product.setdefault(jar.batch_id, []).append(jar.net_g)
     weighed, booked = [], 0
     for batch in batches:
         kinds = {taxa.get(lot_id, "") for lot_id, _ in batch.lots}
         method = methods.get(batch.method_id)
-        if batch.id not in product or len(kinds) != 1 or method is None or method.yields is None:
+        if batch.id not in net or len(kinds) != 1 or method is None or method.yields is None:
             continue
         if not batch.weighed:
             booked += 1
             continue
-        grams = sum(product[batch.id])
         fresh = sum(g for _, g in batch.lots)
-        weighed.append(WeighedBatch(batch.id, kinds.pop(), batch.method_id, fresh, grams))
+        weighed.append(WeighedBatch(batch.id, kinds.pop(), batch.method_id, fresh, net[batch.id].filled_g))
     return weighed, booked

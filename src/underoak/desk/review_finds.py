@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from underoak.book.load import Book
+from underoak.desk.last_verdicts import LastVerdict
 from underoak.kitchen.yields import CLEANED_SHARE, amounts
-from underoak.ledger.verdicts import StoredVerdict
 from underoak.model.method import Method
 from underoak.model.visits import Find, Visit
 from underoak.model.weather import WeatherSeries
@@ -17,12 +17,9 @@ from underoak.review.noted import noted
 from underoak.review.side_of_tree import side_of_tree
 from underoak.review.weather_answer import rain_before_mm
 
-#: The character of the book that holds the colour of a cap.
-_CAP_COLOUR = "cap_colour"
-
 
 def coloured_finds(
-    visits: Iterable[Visit], verdicts: Mapping[str, StoredVerdict], series: WeatherSeries | None
+    visits: Iterable[Visit], verdicts: Mapping[str, LastVerdict], series: WeatherSeries | None
 ) -> list[ColouredFind]:
     """Finds whose colour is on record: in the note, else the cap's colour of the vetting if it was one.
 
@@ -33,24 +30,12 @@ def coloured_finds(
     for visit in visits:
         for find in visit.finds:
             told, vetted = noted(find.note), verdicts.get(find.id)
-            colour = told.colour or _vetted_colour(vetted)
+            colour = told.colour or (vetted.colour if vetted else None)
             if colour is not None:
-                age = told.age or (vetted.observations.bodies[0].age if vetted else None)
+                age = told.age or (vetted.age if vetted else None)
                 rain_mm = rain_before_mm(series, visit.day) if series else None
                 found.append(ColouredFind(find.taxon_id, colour, told.shade, age, rain_mm))
     return found
-
-
-def _vetted_colour(verdict: StoredVerdict | None) -> str | None:
-    if verdict is None:
-        return None
-    states = {
-        state
-        for body in verdict.observations.bodies
-        if (seen := body.observations.get(_CAP_COLOUR)) is not None and seen.look == "seen"
-        for state in seen.states
-    }
-    return states.pop() if len(states) == 1 else None
 
 
 def unread_notes(visits: Iterable[Visit]) -> list[str]:

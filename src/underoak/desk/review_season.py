@@ -10,6 +10,7 @@ from typing import Any
 from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.desk import review_answers as answers
+from underoak.desk.last_verdicts import LastVerdict, last_verdicts
 from underoak.desk.review_finds import book_yield, coloured_finds, sides, unread_notes
 from underoak.desk.review_weather import review_weather
 from underoak.desk.track_record import track_record
@@ -18,10 +19,10 @@ from underoak.ledger.answers import given_answers
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.learned import latest_judgement
-from underoak.ledger.pantry import batches, jars, kept_lots
+from underoak.ledger.pantry import batches, batches_with, jars
 from underoak.ledger.places import places, spots
 from underoak.ledger.reports import reports
-from underoak.ledger.verdicts import StoredVerdict
+from underoak.ledger.shelf import lot_taxa, lots_of_finds, net_of_batches
 from underoak.ledger.visits import visits as ledger_visits
 from underoak.model.method import Method
 from underoak.model.visits import Visit
@@ -109,7 +110,7 @@ def _findings(
 ) -> Findings:
     season = [visit for visit in every if season_of(visit.day) == year]
     week, walk = (given_answers(connection, kind, until=until) for kind in ("week", "walk"))
-    verdicts = answers.last_verdicts(connection, until)
+    verdicts = last_verdicts(connection, until)
     weather = review_weather(connection, home.settings.where, every, until=until)
     place_ids = {place.name: place.id for place in places(connection)}
     return Findings(
@@ -127,7 +128,7 @@ def _findings(
         sides=sides(every, toward_deg),
         colours=colour_tests(coloured_finds(every, verdicts, weather.series)),
         forecasts=calibration(answers.spot_forecasts(week), every),
-        checks=skipped_checks([answers.vetted_find(verdict) for verdict in verdicts.values()]),
+        checks=skipped_checks([verdict.vetted for verdict in verdicts.values()]),
         fates=_fates(connection, season, verdicts),
         yields=made,
     )
@@ -144,11 +145,12 @@ def _rates(visits: Sequence[Visit]) -> Rates:
 
 
 def _fates(
-    connection: Ledger, season: Sequence[Visit], verdicts: Mapping[str, StoredVerdict]
+    connection: Ledger, season: Sequence[Visit], verdicts: Mapping[str, LastVerdict]
 ) -> tuple[Fate, ...]:
-    lots = {lot.id: lot.find_id or "" for lot in kept_lots(connection).values()}
+    lots = lots_of_finds(connection, [find.id for visit in season for find in visit.finds])
+    ids = batches_with(connection, lots)
     picked = answers.picked_finds(season, verdicts, lots)
-    return fates(picked, batches(connection), jars(connection))
+    return fates(picked, batches(connection, ids), jars(connection, batch_ids=ids))
 
 
 def _yields(
@@ -156,8 +158,8 @@ def _yields(
 ) -> tuple[tuple[OwnYield, ...], list[str]]:
     weighed, booked = answers.weighed_batches(
         [batch for batch in batches(connection).values() if batch.made_on <= until],
-        jars(connection),
-        taxa={lot.id: lot.taxon_id for lot in kept_lots(connection).values()},
+        net_of_batches(connection),
+        taxa=lot_taxa(connection),
         methods=methods,
     )
     known = {(b.taxon_id, b.method_id): book_yield(book, methods[b.method_id], b.taxon_id) for b in weighed}

@@ -149,6 +149,17 @@ def net_of_batches(connection: Ledger) -> dict[str, BatchNet]:
     return {row[0]: BatchNet(row[1], row[2]) for row in rows}
 
 
+def lot_taxa(connection: Ledger) -> dict[str, str]:
+    """Taxon id of every lot by the lot's id."""
+    return {row[0]: row[1] for row in connection.execute("SELECT id, taxon_id FROM lot")}
+
+
+def lots_of_finds(connection: Ledger, find_ids: Iterable[str]) -> dict[str, str]:
+    """Lots made of these finds: find id by lot id."""
+    rows = chosen(connection, "SELECT id, find_id FROM lot WHERE find_id IN (…) ORDER BY id", find_ids)
+    return {row[0]: row[1] for row in rows}
+
+
 @dataclass(frozen=True, slots=True)
 class BatchMade:
     """A batch with the lots it took: (taxon id, find id or "") each, by lot id."""

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from underoak.ledger.chosen import chosen
 from underoak.ledger.connection import Ledger, Row
 from underoak.model.plain import as_plain
 from underoak.model.strict import validate_document
@@ -66,6 +68,20 @@ def verdicts_of(connection: Ledger, find_id: str) -> list[StoredVerdict]:
         "SELECT * FROM verdict WHERE find_id = ? ORDER BY given_on, rowid", (find_id,)
     ).fetchall()
     return [_stored(row) for row in rows]
+
+
+def last_verdict_ids(connection: Ledger, until: date) -> dict[str, str]:
+    """Id of the newest verdict up to a day, by find id."""
+    rows = connection.execute(
+        "SELECT find_id, id FROM verdict WHERE given_on <= ? ORDER BY given_on, rowid", (until.isoformat(),)
+    )
+    last = {row[0]: row[1] for row in rows}  # of several of one find the last stays
+    return dict(sorted(last.items()))
+
+
+def verdicts_by_id(connection: Ledger, ids: Iterable[str]) -> Iterator[StoredVerdict]:
+    """These verdicts, one after the other."""
+    return (_stored(row) for row in chosen(connection, "SELECT * FROM verdict WHERE id IN (…)", ids))
 
 
 def _stored(row: Row) -> StoredVerdict:
