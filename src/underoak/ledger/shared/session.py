@@ -216,8 +216,9 @@ class SharedLedger:
         return context
 
     def _answer(self, statement: str, context: Context) -> Answer:
-        if not statement.startswith(("SELECT", "(SELECT", "WITH")):
-            written = max(context.row_count, 0) if statement.startswith(("INSERT", "UPDATE", "DELETE")) else 0
+        if context.columns is None:
+            writes = statement.lstrip().startswith(("INSERT", "UPDATE", "DELETE"))
+            written = max(context.row_count, 0) if writes else 0
             self.total_changes += written
             return Answer(rowcount=written)
         places: dict[str, int] = {}
