@@ -22,7 +22,7 @@ from underoak.ledger.learned import latest_judgement
 from underoak.ledger.pantry import batches, batches_with, jars
 from underoak.ledger.places import places, spots
 from underoak.ledger.reports import reports
-from underoak.ledger.shelf import lot_taxa, lots_of_finds, net_of_batches
+from underoak.ledger.shelf import batches_with_thrown, lot_taxa, lots_of_finds, net_of_batches
 from underoak.ledger.visits import visits as ledger_visits
 from underoak.model.method import Method
 from underoak.model.visits import Visit
@@ -150,7 +150,8 @@ def _fates(
     lots = lots_of_finds(connection, [find.id for visit in season for find in visit.finds])
     ids = batches_with(connection, lots)
     picked = answers.picked_finds(season, verdicts, lots)
-    return fates(picked, batches(connection, ids), jars(connection, batch_ids=ids))
+    lost = ids & batches_with_thrown(connection)  # other jars change no fate
+    return fates(picked, batches(connection, ids), jars(connection, batch_ids=lost))
 
 
 def _yields(

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from underoak.ledger.chosen import chosen
 from underoak.ledger.connection import Ledger
+from underoak.ledger.verdicts import IN_ORDER
 from underoak.model.kitchen import VerdictState
 
 
@@ -112,6 +113,11 @@ def thrown_jars(connection: Ledger) -> list[tuple[str, date | None, float, str]]
     return [(row[0], date.fromisoformat(row[1]) if row[1] else None, row[2], row[3]) for row in rows]
 
 
+def batches_with_thrown(connection: Ledger) -> set[str]:
+    """Ids of the batches of which a jar was thrown away."""
+    return {row[0] for row in connection.execute("SELECT DISTINCT batch_id FROM jar WHERE state = 'thrown'")}
+
+
 def opened_batches(connection: Ledger, since: date, until: date) -> list[tuple[str, date]]:
     """Batches and the days of a time on which a jar of them was opened to eat."""
     rows = connection.execute(
@@ -199,7 +205,7 @@ def last_states(connection: Ledger, find_ids: Iterable[str]) -> dict[str, Verdic
     """State of the last verdict on each of these finds; finds that were never vetted are missing."""
     rows = chosen(
         connection,
-        "SELECT find_id, state FROM verdict WHERE find_id IN (…) ORDER BY given_on, rowid",
+        f"SELECT find_id, state FROM verdict WHERE find_id IN (…) ORDER BY {IN_ORDER}",  # noqa: S608
         find_ids,
     )
     return {row[0]: row[1] for row in rows}

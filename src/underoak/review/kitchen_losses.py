@@ -55,7 +55,7 @@ def fates(finds: Sequence[PickedFind], batches: Mapping[str, Batch], jars: Itera
     ----------
     finds : weighed finds of the seasons looked at
     batches : all batches by id
-    jars : all jars ever filled
+    jars : all jars of the batches of which any jar was thrown away; others may be among them
 
     Returns
     -------
