@@ -12,10 +12,10 @@ from underoak.outlook.drivers import climate_without_station
 from underoak.outlook.fit import fit
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.leave_out import TaxonCase
-from underoak.outlook.looks import looks_for
 from underoak.outlook.parameters import layout
 from underoak.outlook.record import taxon_record
 from underoak.outlook.reports import report_days
+from underoak.outlook.sightings import sightings_of
 from underoak.outlook.simulate import Habit, World, habit_of, invented_world, varied
 from underoak.outlook.taxon_outlook import spot_columns
 
@@ -56,7 +56,7 @@ def case_of(world: World, kind: Kind, known_spots: list[Spot]) -> TaxonCase:
         frost=PLACE.usual.frost,
         until=date(2100, 1, 1),
     )
-    looks = looks_for(kind.id, world.visits, columns.position)
+    looks = sightings_of(world.visits).looks_for(kind.id, columns.position)
     climates = dict.fromkeys(columns.place_ids, PLACE)
     return TaxonCase(knowledge_of(kind), columns, climates, looks, reports)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import random
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from underoak.outlook.flush_model import Chains, Evidence, ageing_chance, filter_states, onset_hazard
+from underoak.outlook.leaps import leap_likelihood
 
 FloatArray = npt.NDArray[np.float64]
 DAYS = 6
@@ -82,6 +84,27 @@ def test_filter_equals_a_matrix_forward_pass_on_every_day(case: tuple[Chains, Ev
             alpha = alpha @ transition(chains, chain, day) * outcome(evidence, chain, day)
             assert filtered.states[chain, day] == pytest.approx(alpha / alpha.sum(), abs=1e-9)
             assert filtered.fruited[chain, day] == pytest.approx(np.log(alpha.sum()), abs=1e-9)
+
+
+@settings(max_examples=40, deadline=None)
+@given(small_chains(), st.lists(st.integers(0, 1), min_size=2, max_size=5), st.randoms(use_true_random=False))
+def test_leaps_from_look_to_look_equal_the_filter_day_by_day(
+    case: tuple[Chains, Evidence], kind: list[int], rng: random.Random
+) -> None:
+    """Rows that share a chain, some of them looked at alike, with one point each."""
+    chains, evidence = case
+    rows = np.array([rng.randrange(len(kind)) for _ in evidence.day], dtype=np.intp)
+    shared = Evidence(rows, evidence.day, evidence.by_state, evidence.idle)
+    if len(kind) > 2:  # the last row is looked at just as the first
+        copies = np.flatnonzero(rows == 0)
+        keep = np.concatenate([np.flatnonzero(rows != len(kind) - 1), copies])
+        chain = np.concatenate([rows[rows != len(kind) - 1], np.full(len(copies), len(kind) - 1)])
+        shared = Evidence(chain, evidence.day[keep], evidence.by_state[keep], evidence.idle[keep])
+    found = leap_likelihood(chains, np.array(kind), shared, points=1)[:, 0]
+    each = Chains(chains.onset[:, kind], chains.ripening[kind], chains.ageing[:, kind])
+    order = np.argsort(shared.day, kind="stable")
+    by_day = Evidence(shared.chain[order], shared.day[order], shared.by_state[order], shared.idle[order])
+    assert found == pytest.approx(filter_states(each, by_day, np.array([DAYS - 1])).fruited[:, 0], abs=1e-10)
 
 
 @settings(max_examples=40, deadline=None)

@@ -17,11 +17,12 @@ from underoak.outlook.fit import fit, starting_values
 from underoak.outlook.forecast import chance_table
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.learned import Learned, learned_from
-from underoak.outlook.looks import looks_for
 from underoak.outlook.posterior import Posterior
 from underoak.outlook.record import TaxonRecord, taxon_record
 from underoak.outlook.reports import report_days
-from underoak.outlook.season_rows import own_points, season_evidence
+from underoak.outlook.season_evidence import season_evidence
+from underoak.outlook.season_rows import own_points
+from underoak.outlook.sightings import sightings_of
 from underoak.outlook.simulate import habit_of, invented_world
 from underoak.outlook.taxon_outlook import spot_columns
 from underoak.outlook.weather_terms import TERMS
@@ -90,7 +91,7 @@ def record_of(
     return taxon_record(
         knowledge_of(KIND),
         spots=columns,
-        looks=looks_for("kind", visits, columns.position),
+        looks=sightings_of(visits).looks_for("kind", columns.position),
         reports=dated,
         climates=dict.fromkeys(columns.place_ids, climate),
         terms=terms,
@@ -140,8 +141,9 @@ def test_likelihood_of_the_fit_is_the_forecasts_own() -> None:
         # the fit's points hold the spot's own timing only: half the variance of place and spot together
         [replace(onset, season_sd=0.0, own_sd=onset.own_sd / np.sqrt(2.0))],
         [PLACE.of(2015)],
-        looks_for("kind", visits, spot_columns(spots).position),
-        np.zeros(2, np.intp),
+        np.zeros(1, np.intp),
+        looks=sightings_of(visits).looks_for("kind", spot_columns(spots).position),
+        row_of_look=np.zeros(2, np.intp),
         detection=KIND.memory.detection,
     )
     psi, phi = KIND.memory.inhabited, KIND.memory.returns

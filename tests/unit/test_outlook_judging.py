@@ -17,10 +17,11 @@ from underoak.outlook.forecast import Basis, chance_table
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.learned import Learned
 from underoak.outlook.leave_out import TaxonCase, by_model
-from underoak.outlook.looks import NONE, PRIME, Looks, looks_for
+from underoak.outlook.looks import NONE, PRIME, Looks
 from underoak.outlook.reasons import Explanation
 from underoak.outlook.reports import report_days
 from underoak.outlook.scores import brier, calibration, log_scores, reliability, season_bootstrap
+from underoak.outlook.sightings import sightings_of
 from underoak.outlook.simulate import World, habit_of, invented_world
 from underoak.outlook.taxon_outlook import spot_columns
 
@@ -65,7 +66,7 @@ def case_of(world: World) -> TaxonCase:
         frost=PLACE.usual.frost,
         until=date(2100, 1, 1),
     )
-    looks = looks_for("kind", world.visits, columns.position)
+    looks = sightings_of(world.visits).looks_for("kind", columns.position)
     return TaxonCase(knowledge_of(KIND), columns, CLIMATES, looks, reports)
 
 
@@ -219,7 +220,7 @@ def test_climatology_is_shown_where_the_model_earned_no_trust(world: World) -> N
         for known in ({"kind": learned}, {})
     ]
     rule = SpotRate(TenDayRate())
-    looks = looks_for("kind", world.visits, spot_columns(SPOTS).position)
+    looks = sightings_of(world.visits).looks_for("kind", spot_columns(SPOTS).position)
     rule.learn(looks.where(looks.season < 2019))
     order = np.argsort([rule.factor[s] for s in range(len(SPOTS))])
     shown = tables[0].prime[:, 0, 0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from underoak.desk.track_record import TrackRecord, track_record
@@ -12,19 +13,28 @@ from underoak.ledger.connection import Ledger
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
+    from underoak.ledger.seasons import SeasonVisits
     from underoak.model.ground import Spot
-    from underoak.model.visits import Report, Visit
+    from underoak.model.visits import Report
     from underoak.outlook.drivers import Climate
     from underoak.outlook.forecast import Basis
     from underoak.outlook.learned import Learned
+    from underoak.outlook.sightings import Sightings
+
+#: Seasons whose visits are kept as columns while no row of them changes.
+MOST_SEASONS = 96
 
 
 @dataclass(frozen=True, slots=True)
 class OutlookInputs:
-    """All known spots, visits and reports up to a day, what was learned by then, and its record."""
+    """All known spots, what was seen and reported up to a day, what was learned by then, and its record.
+
+    ``days`` are those of all visits on file, also of those dated after the day, oldest first.
+    """
 
     spots: Sequence[Spot]
-    visits: Sequence[Visit]
+    seen: Sightings
+    days: Sequence[date]
     reports: Sequence[Report]
     learned: Mapping[str, Learned]
     record: TrackRecord
@@ -40,18 +50,32 @@ class OutlookInputs:
 
         known = {spot.place_id for spot in self.spots}
         around = {p: climates[p] for p in sorted(known) if p in climates}
-        return Basis(
-            climates, self.visits, self.reports, self.learned, self.spots, middle(around or climates)
-        )
+        return Basis(climates, self.seen, self.reports, self.learned, self.spots, middle(around or climates))
 
 
 def inputs_until(connection: Ledger, book: Book, day: date) -> OutlookInputs:
     """The inputs known by a day."""
     from underoak.ledger.places import spots
     from underoak.ledger.reports import reports
-    from underoak.ledger.visits import visits
+    from underoak.ledger.seasons import seasons
+    from underoak.outlook.season import day_number, season_of
+    from underoak.outlook.sightings import joined
 
     learned, record = track_record(connection, book, today=day)
+    every = seasons(connection)
     return OutlookInputs(
-        spots(connection), visits(connection, until=day), reports(connection, until=day), learned, record
+        spots=spots(connection),
+        seen=joined([_columns(season) for season in every]).until(season_of(day), day_number(day)),
+        days=[visit.day for season in every for visit in season.visits],
+        reports=reports(connection, until=day),
+        learned=learned,
+        record=record,
     )
+
+
+@lru_cache(maxsize=MOST_SEASONS)
+def _columns(season: SeasonVisits) -> Sightings:
+    """The visits of a season as columns; the same object comes in while no row of it has changed."""
+    from underoak.outlook.sightings import sightings_of
+
+    return sightings_of(season.visits)

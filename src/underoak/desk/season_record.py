@@ -39,11 +39,11 @@ class SeasonRecord:
         """One case for each taxon that has a season, a memory and at least one look."""
         from underoak.outlook.knowledge import knowledge_of
         from underoak.outlook.leave_out import TaxonCase
-        from underoak.outlook.looks import looks_for
         from underoak.outlook.reports import report_days
+        from underoak.outlook.sightings import sightings_of
         from underoak.outlook.taxon_outlook import spot_columns
 
-        columns = spot_columns(self.spots)
+        columns, seen = spot_columns(self.spots), sightings_of(self.visits)
         middle = self.climates[self.spots[0].place_id]
         cases = []
         for taxon in taxa:
@@ -58,7 +58,7 @@ class SeasonRecord:
                 frost=middle.usual.frost,
                 until=self.today,
             )
-            looks = looks_for(taxon.id, self.visits, columns.position)
+            looks = seen.looks_for(taxon.id, columns.position)
             cases.append(TaxonCase(knowledge_of(taxon), columns, self.climates, looks, reports))
         return [case for case in cases if len(case.looks.day)]
 

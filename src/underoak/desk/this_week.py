@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from underoak.ledger.connection import Ledger
     from underoak.model.book import Taxon
     from underoak.model.ground import Place, Spot
-    from underoak.model.visits import Visit
     from underoak.settings import Home
 
 #: Days an outlook runs ahead.
@@ -113,7 +112,6 @@ def _week(
     taxon: str | None,
 ) -> Week:
     from underoak.ledger import places as ledger_places
-    from underoak.ledger.visits import visits as ledger_visits
 
     if home.settings.where.latitude_deg < SOUTHERNMOST_DEG:
         raise NoAnswer("the book's seasons are those of 20 to 66 degrees north, your home lies south of it")
@@ -122,7 +120,7 @@ def _week(
     days = _days(today)
     climates, weather = place_climates(connection, home.settings.where, known, today=today)
     by_id = {p.id: p for p in known}
-    inputs, every = inputs_until(connection, book, today), ledger_visits(connection)
+    inputs = inputs_until(connection, book, today)
     own = [spot for spot in inputs.spots if spot.place_id in by_id]
     stand_ins = _stand_ins(known, own)
     everywhere = [*own, *stand_ins]
@@ -136,11 +134,11 @@ def _week(
         weather=leaning(weather, {t.scientific_name: inputs.leans(t.id) for t in taxa}),
         notes=(
             *notes,
-            *_visit_notes(every, inputs.visits, today),
+            *_visit_notes(inputs.days, today),
             *_spot_notes(by_id, stand_ins),
         ),
         book_version=book.version,
-        visits=len(inputs.visits),
+        visits=sum(day <= today for day in inputs.days),
         record=inputs.record,
         spot_kg={
             spot.id: tuple(float(kg) for kg in table.expected_kg[n].sum(axis=0)) for n, spot in enumerate(own)
@@ -199,16 +197,16 @@ def _stand_ins(known: Sequence[Place], own: Sequence[Spot]) -> list[Spot]:
     ]
 
 
-def _visit_notes(every: Sequence[Visit], used: Sequence[Visit], today: date) -> list[str]:
+def _visit_notes(days: Sequence[date], today: date) -> list[str]:
+    """What is odd about the days of the visits on file, oldest first."""
     notes = []
-    later = len(every) - len(used)
+    used = [day for day in days if day <= today]
+    later = len(days) - len(used)
     if later:
         notes.append(f"{later} visit(s) are dated after {today} and were left out: is their year right?")
-    old = [visit for visit in used if visit.day.year < today.year - 40]
+    old = [day for day in used if day.year < today.year - 40]
     if old:
-        notes.append(
-            f"{len(old)} visit(s) are more than 40 years old (first {old[0].day}): is their year right?"
-        )
+        notes.append(f"{len(old)} visit(s) are more than 40 years old (first {old[0]}): is their year right?")
     if not used:
         notes.append(
             "No visit is written down yet: every chance is the book's, moved to place and host only."

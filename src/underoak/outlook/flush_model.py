@@ -110,7 +110,9 @@ def ageing_chance(prime_days: FloatArray, warmth: FloatArray, hard_freeze: Float
     return aged
 
 
-def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filtered:
+def filter_states(
+    chains: Chains, evidence: Evidence, wanted: IntArray, passes: dict[int, list[IntArray]] | None = None
+) -> Filtered:
     """Run the forward algorithm and keep the state chances of the wanted days.
 
     Parameters
@@ -122,6 +124,8 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
     wanted : (wanted days,), ascending season day numbers
         Days to keep. Evidence after a wanted day does not change it (a filter, not a smoother); evidence
         after the last one is not used.
+    passes : day -> groups of looks
+        `look_passes` of the evidence where it is already known.
 
     Method
     ------
@@ -146,7 +150,7 @@ def filter_states(chains: Chains, evidence: Evidence, wanted: IntArray) -> Filte
     flow = np.empty((3, count))
     fruited, blank = np.zeros(count), np.zeros(count)
     keep = {int(day): position for position, day in enumerate(wanted)}
-    passes = look_passes(evidence)
+    passes = look_passes(evidence) if passes is None else passes
     for t in range(int(wanted[-1]) + 1 if len(wanted) else 0):
         move(alpha, flow, chains, t)
         for looks in passes.get(t, ()):
@@ -171,13 +175,17 @@ def move(alpha: FloatArray, flow: FloatArray, chains: Chains, day: int) -> None:
 
 def look_passes(evidence: Evidence) -> dict[int, list[IntArray]]:
     """Day -> looks of that day in groups that hold each chain at most once."""
+    order = np.lexsort((evidence.chain, evidence.day))
+    day, chain = evidence.day[order], evidence.chain[order]
+    place = np.arange(len(order))
+    begins = np.ones(len(order), dtype=bool)
+    begins[1:] = (np.diff(day) != 0) | (np.diff(chain) != 0)
+    turn = place - np.maximum.accumulate(np.where(begins, place, 0))  # the how manieth of its chain and day
+    by_turn = np.lexsort((order, turn, day))
+    changes = np.flatnonzero((np.diff(day[by_turn]) != 0) | (np.diff(turn[by_turn]) != 0)) + 1
     passes: dict[int, list[IntArray]] = {}
-    for day in np.unique(evidence.day).tolist():
-        left = np.flatnonzero(evidence.day == day)
-        while len(left):
-            _, first = np.unique(evidence.chain[left], return_index=True)
-            passes.setdefault(day, []).append(left[np.sort(first)])
-            left = np.delete(left, first)
+    for group in np.split(by_turn, changes) if len(order) else ():
+        passes.setdefault(int(day[group[0]]), []).append(order[group])
     return passes
 
 

@@ -5,8 +5,12 @@ from __future__ import annotations
 from math import exp, log
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    import numpy.typing as npt
 
     from underoak.model.book import Weight
 
@@ -16,7 +20,7 @@ _Z90 = 1.2815515655446004
 PSEUDO_FLUSHES = 3.0
 
 
-def mean_flush_g(weight: Weight, weighed_g: Sequence[float] = ()) -> float:
+def mean_flush_g(weight: Weight, weighed_g: Sequence[float] | npt.NDArray[np.float64] = ()) -> float:
     """Mean fresh weight of one prime flush, g.
 
     Parameters
@@ -36,9 +40,9 @@ def mean_flush_g(weight: Weight, weighed_g: Sequence[float] = ()) -> float:
     ------
     ValueError   when p90 is below the median or a weight is not positive
     """
-    if weight.p90_g < weight.median_g or min(weighed_g, default=1.0) <= 0.0:
+    if weight.p90_g < weight.median_g or np.any(np.asarray(weighed_g) <= 0.0):
         raise ValueError("the 90th percentile must not lie below the median, and weights must be positive")
     spread = log(weight.p90_g / weight.median_g) / _Z90
-    known = sum(log(g) for g in weighed_g)
+    known = float(np.log(np.asarray(weighed_g, dtype=np.float64)).sum())
     mean_log = (PSEUDO_FLUSHES * log(weight.median_g) + known) / (PSEUDO_FLUSHES + len(weighed_g))
     return exp(mean_log + 0.5 * spread * spread)

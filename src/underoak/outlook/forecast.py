@@ -14,9 +14,9 @@ from underoak.model.outlook import Chance
 from underoak.outlook.climatology import climatology_chances
 from underoak.outlook.flush_weight import mean_flush_g
 from underoak.outlook.knowledge import knowledge_of
-from underoak.outlook.looks import looks_for
 from underoak.outlook.reports import report_days
 from underoak.outlook.season import day_number, season_of
+from underoak.outlook.sightings import Sightings, as_sightings
 from underoak.outlook.taxon_outlook import spot_columns, taxon_chances
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def chance_table(
     days: Sequence[date],
     *,
     climates: Mapping[str, Climate],
-    visits: Sequence[Visit] = (),
+    visits: Sequence[Visit] | Sightings = (),
     reports: Sequence[Report] = (),
     learned: Mapping[str, Learned] | None = None,
     region: Climate | None = None,
@@ -75,7 +75,7 @@ def chance_table(
         Looks after a day do not change its chance; looks up to it do.
     climates : place id -> Climate
         For every place that a spot belongs to.
-    visits : sequence of Visit
+    visits : sequence of Visit, or Sightings
         The household's visits of all seasons, those that found nothing included.
     reports : sequence of Report
         Other people's, up to the last day; only their timing counts, and only for the season.
@@ -103,12 +103,13 @@ def chance_table(
     leave open widens the interval to each side, laid on as if independent (root of the sum of squares).
     """
     season, wanted = _wanted(days)
-    columns = spot_columns(spots)
+    columns, seen = spot_columns(spots), as_sightings(visits)
+    weighed = seen.until(season, int(wanted[0]))
     # kept by taxon while they are filled, so that each taxon's numbers lie together
     prime, low, high, kilograms, found = np.zeros((5, len(taxa), len(spots), len(days)))
     for t, taxon in enumerate(taxa):
         known = knowledge_of(taxon, (learned or {}).get(taxon.id))
-        looks = looks_for(taxon.id, visits, columns.position)
+        looks = seen.looks_for(taxon.id, columns.position)
         if known.learned is not None and known.learned.climatology and (looks.season < season).any():
             answer = climatology_chances(known, len(spots), season, wanted, looks=looks)
         else:
@@ -126,23 +127,16 @@ def chance_table(
         prime[t] = answer.prime
         low[t] = answer.prime / (answer.prime + rest * np.exp(np.hypot(half, answer.logit_down)))
         high[t] = answer.prime / (answer.prime + rest / np.exp(np.hypot(half, answer.logit_up)))
-        kilograms[t] = answer.prime * _flush_kg(taxon, visits, days[0])
+        kilograms[t] = answer.prime * _flush_kg(taxon, weighed)
         found[t] = answer.prime * known.detection
     return ChanceTable(*(np.moveaxis(part, 0, 1) for part in (prime, low, high, kilograms, found)))
 
 
-def _flush_kg(taxon: Forecastable, visits: Sequence[Visit], until: date) -> float:
+def _flush_kg(taxon: Forecastable, seen: Sightings) -> float:
     """Mean weight of a prime flush, kg, moved by what the household weighed; 0 where the book has none."""
     if taxon.weight is None:
         return 0.0
-    weighed = [
-        find.fresh_g
-        for visit in visits
-        if visit.day <= until
-        for find in visit.finds
-        if find.taxon_id == taxon.id and find.stage == "prime" and find.fresh_g
-    ]
-    return mean_flush_g(taxon.weight, weighed) / 1000.0
+    return mean_flush_g(taxon.weight, seen.prime_weights_g(taxon.id)) / 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +148,7 @@ class Basis:
     """
 
     climates: Mapping[str, Climate]
-    visits: Sequence[Visit] = ()
+    visits: Sequence[Visit] | Sightings = ()
     reports: Sequence[Report] = ()
     learned: Mapping[str, Learned] = field(default_factory=dict)
     elsewhere: Sequence[Spot] = ()
@@ -162,22 +156,22 @@ class Basis:
 
     def table(self, spots: Sequence[Spot], taxa: Sequence[Forecastable], days: Sequence[date]) -> ChanceTable:
         """The chance table of the spots on this basis."""
+        seen = as_sightings(self.visits)
         table = chance_table(
-            [*spots, *self._others(spots)],
+            [*spots, *self._others(spots, seen)],
             taxa,
             days,
             climates=self.climates,
-            visits=self.visits,
+            visits=seen,
             reports=self.reports,
             learned=self.learned,
             region=self.region,
         )
         return ChanceTable(*(getattr(table, one.name)[: len(spots)] for one in fields(table)))
 
-    def _others(self, spots: Sequence[Spot]) -> list[Spot]:
+    def _others(self, spots: Sequence[Spot], seen: Sightings) -> list[Spot]:
         """Spots elsewhere that were ever looked at."""
-        looked = {search.spot_id for visit in self.visits for search in visit.searches}
-        looked |= {find.spot_id for visit in self.visits for find in visit.finds}
+        looked = {seen.spot_ids[spot] for spot in np.unique(seen.spot).tolist()}
         looked -= {spot.id for spot in spots}
         return [spot for spot in self.elsewhere if spot.id in looked and spot.place_id in self.climates]
 

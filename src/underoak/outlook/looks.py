@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-
-from underoak.outlook.season import day_number, season_of
-
-if TYPE_CHECKING:
-    from underoak.model.visits import Visit
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
 
 #: Outcomes of one look at one spot for one taxon.
 NONE, YOUNG, PRIME, PAST = range(4)
-_STAGE = {"young": YOUNG, "prime": PRIME, "past": PAST}
-#: What a find counts as when a spot gave several on one visit: the best of them.
-_BEST = (PRIME, YOUNG, PAST)
 #: The look of a person on hands and knees; the book's detection is meant for it.
 THOROUGH = 0.9
 #: A find at a spot that the visit did not list as searched was seen by a look around.
@@ -87,33 +77,3 @@ def outcome_slopes(looks: Looks, at_thorough: float) -> tuple[FloatArray, FloatA
     blank = (looks.outcome == NONE)[:, None]
     by_state = (1.0 - SLIP) * np.where(blank, missed, (1.0 - missed) * written) + SLIP / 4.0
     return by_state, (1.0 - SLIP) * np.where(blank, -d_seen, d_seen * written)
-
-
-def looks_for(taxon_id: str, visits: Iterable[Visit], spot_position: Mapping[str, int]) -> Looks:
-    """All looks at known spots, for one taxon: what was found, or that nothing was.
-
-    Spots outside ``spot_position`` are left out; the caller says how many it does not know.
-    """
-    rows = [row for visit in visits for row in _looks_of_visit(taxon_id, visit, spot_position)]
-    rows.sort(key=lambda row: row[2])
-    spot, season, day, outcome = np.array([row[:4] for row in rows], dtype=np.intp).reshape(-1, 4).T
-    return Looks(spot, season, day, outcome, np.array([row[4] for row in rows], dtype=np.float64))
-
-
-def _looks_of_visit(
-    taxon_id: str, visit: Visit, spot_position: Mapping[str, int]
-) -> list[tuple[int, int, int, int, float]]:
-    looked = {search.spot_id: search.thoroughness for search in visit.searches}
-    found: dict[str, set[int]] = {}
-    for find in visit.finds:
-        looked.setdefault(find.spot_id, UNLISTED_LOOK)
-        if find.taxon_id == taxon_id:
-            found.setdefault(find.spot_id, set()).add(_STAGE[find.stage])
-    season, day = season_of(visit.day), day_number(visit.day)
-    rows = []
-    for spot_id, thoroughness in looked.items():
-        if spot_id in spot_position:
-            stages = found.get(spot_id, set())
-            outcome = next((stage for stage in _BEST if stage in stages), NONE)
-            rows.append((spot_position[spot_id], season, day, outcome, thoroughness))
-    return rows

@@ -13,8 +13,9 @@ import numpy.typing as npt
 
 from underoak.model.outlook import Reason
 from underoak.outlook.forecast import Basis
-from underoak.outlook.looks import NONE, PAST, PRIME, YOUNG, Looks, looks_for
+from underoak.outlook.looks import NONE, PAST, PRIME, YOUNG, Looks
 from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, day_of_season, season_of
+from underoak.outlook.sightings import as_sightings
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
@@ -52,9 +53,11 @@ class Explanation:
         self._plain = {taxon_id for taxon_id, one in basis.learned.items() if one.climatology}
         season = season_of(days[0])
         position = {spot.id: n for n, spot in enumerate(spots)}
-        self._looks = [looks_for(taxon.id, basis.visits, position) for taxon in taxa]
+        seen = as_sightings(basis.visits)
+        basis = replace(basis, visits=seen)
+        self._looks = [seen.looks_for(taxon.id, position) for taxon in taxa]
         usual = {place: climate.without_weather() for place, climate in basis.climates.items()}
-        earlier = [visit for visit in basis.visits if season_of(visit.day) < season]
+        earlier = seen.until(season - 1, SEASON_DAYS)
         alone = replace(basis, climates=usual, visits=(), reports=())
         year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
         curve = alone.table(spots, taxa, year).prime
@@ -68,7 +71,7 @@ class Explanation:
             _mean_odds(curve)[:, :, None],
             odds(alone),
             odds(replace(alone, visits=earlier)),
-            odds(replace(alone, visits=basis.visits, reports=basis.reports)),
+            odds(replace(alone, visits=seen, reports=basis.reports)),
             odds(basis),
         ]
         names = ("date", "memory", "visits", "weather")

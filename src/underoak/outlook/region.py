@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.outlook.forecast import chance_table
+from underoak.outlook.sightings import Sightings, as_sightings
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
@@ -57,12 +58,13 @@ def region_parts(
     *,
     climates: Mapping[str, Climate],
     region: Climate,
-    visits: Sequence[Visit] = (),
+    visits: Sequence[Visit] | Sightings = (),
     most_spots: int = MOST_SPOTS,
 ) -> Iterator[RegionPart]:
     """Cut a region by place, and large places into pieces of at most ``most_spots``."""
-    seen = {s.spot_id for v in visits for s in v.searches} | {f.spot_id for v in visits for f in v.finds}
-    looked_at = tuple(spot for spot in spots if spot.id in seen)
+    seen = as_sightings(visits)
+    looked = {seen.spot_ids[spot] for spot in np.unique(seen.spot).tolist()}
+    looked_at = tuple(spot for spot in spots if spot.id in looked)
     by_place: dict[str, list[Spot]] = {}
     for spot in spots:
         by_place.setdefault(spot.place_id, []).append(spot)
@@ -85,7 +87,7 @@ def part_outlook(
     taxa: Sequence[Forecastable],
     days: Sequence[date],
     *,
-    visits: Sequence[Visit] = (),
+    visits: Sequence[Visit] | Sightings = (),
     reports: Sequence[Report] = (),
     learned: Mapping[str, Learned] | None = None,
 ) -> PartOutlook:

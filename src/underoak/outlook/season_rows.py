@@ -16,6 +16,7 @@ from underoak.outlook.flush_model import (
     Filtered,
     ageing_chance,
     filter_states,
+    look_passes,
     onset_hazard,
 )
 from underoak.outlook.looks import outcome_chances
@@ -102,30 +103,6 @@ def timing_points() -> Points:
     return Points(np.repeat(season, OWN_POINTS), np.tile(own_points()[0], SEASON_POINTS))
 
 
-def season_evidence(
-    onsets: Sequence[Onset],
-    weather: Sequence[SeasonWeather],
-    looks: Looks,
-    row_of_look: IntArray,
-    *,
-    detection: float,
-) -> tuple[FloatArray, FloatArray]:
-    """Log-likelihood of all looks of each row if the spot fruited in its season, and if it did not.
-
-    The first has shape (rows, own points), the second (rows,). The season's timing is summed out for each
-    row on its own.
-    """
-    points = timing_points()
-    if not onsets:
-        return np.zeros((0, OWN_POINTS)), np.zeros(0)
-    last = np.array([int(looks.day[-1])], dtype=np.intp)
-    filtered = _filtered(
-        onsets, weather, looks, row_of_look[:, None], last, points=points, detection=detection
-    )
-    fruited = filtered.fruited.reshape(-1, SEASON_POINTS, OWN_POINTS) + season_weights()[:, None]
-    return np.logaddexp.reduce(fruited, axis=1), filtered.blank.reshape(fruited.shape)[:, 0, 0]
-
-
 def season_belief(
     onsets: Sequence[Onset],
     weather: Sequence[SeasonWeather],
@@ -208,37 +185,46 @@ def _filtered(
     by_state, idle = outcome_chances(looks, detection)
     n = len(points.season)
     times = n * rows_of_look.shape[1]
+    by_row = Evidence(rows_of_look[:, 0], looks.day, by_state, idle)
+    passes = {  # a pass holds each row at most once, hence each of its chains
+        day: [(some[:, None] * times + np.arange(times)).ravel() for some in groups]
+        for day, groups in look_passes(by_row).items()
+    }
     evidence = Evidence(
         chain=(rows_of_look[:, :, None] * n + np.arange(n)).ravel(),
         day=np.repeat(looks.day, times),
         by_state=np.repeat(by_state, times, axis=0),
         idle=np.repeat(idle, times),
     )
-    return filter_states(_chains(onsets, weather, points, int(wanted[-1]) + 1), evidence, wanted)
-
-
-def _chains(onsets: Sequence[Onset], weather: Sequence[SeasonWeather], points: Points, days: int) -> Chains:
-    """Chains (rows * points) to the last wanted day; rows of one onset and weather are reckoned once."""
-    n = len(points.season)
     pairs: dict[tuple[int, int], int] = {}
     kinds = [pairs.setdefault((id(o), id(w)), len(pairs)) for o, w in zip(onsets, weather, strict=True)]
-    first = [kinds.index(kind) for kind in range(len(pairs))]
-    some, their_weather = [onsets[row] for row in first], [weather[row] for row in first]
+    kind, (_, first) = np.array(kinds), np.unique(kinds, return_index=True)
+    chains = chains_of_kinds(
+        [onsets[row] for row in first], [weather[row] for row in first], points, int(wanted[-1]) + 1
+    )
+    of_chain = (kind[:, None] * n + np.arange(n)).ravel()
+    rows = Chains(chains.onset[:, of_chain], chains.ripening[of_chain], chains.ageing[:, of_chain])
+    return filter_states(rows, evidence, wanted, passes)
+
+
+def chains_of_kinds(
+    onsets: Sequence[Onset], weather: Sequence[SeasonWeather], points: Points, days: int
+) -> Chains:
+    """Chains (kinds * points) of so many days for the onset and weather (kinds,) of each kind of row."""
+    n = len(points.season)
     columns = np.array(
-        [(o.mean_day, o.season_sd, o.own_sd, o.residual_sd, o.young_days, o.prime_days) for o in some],
+        [(o.mean_day, o.season_sd, o.own_sd, o.residual_sd, o.young_days, o.prime_days) for o in onsets],
         dtype=np.float64,
     )
     mean = columns[:, :1] + columns[:, 1:2] * points.season + columns[:, 2:3] * points.own
     onset = onset_hazard(mean.ravel(), np.repeat(columns[:, 3], n), days)
-    if any(o.term_effects for o in some):
-        push = np.stack([_push(o, w, days) for o, w in zip(some, their_weather, strict=True)], axis=1)
+    if any(o.term_effects for o in onsets):
+        push = np.stack([_push(o, w, days) for o, w in zip(onsets, weather, strict=True)], axis=1)
         onset = 1.0 - np.power(1.0 - onset, np.exp(np.repeat(push, n, axis=1)))
-    warmth = np.stack([w.warmth[:days] for w in their_weather], axis=1)
-    freeze = np.stack([w.hard_freeze[:days] for w in their_weather], axis=1)
+    warmth = np.stack([w.warmth[:days] for w in weather], axis=1)
+    freeze = np.stack([w.hard_freeze[:days] for w in weather], axis=1)
     ageing = ageing_chance(columns[:, 5], warmth, freeze)
-    kind = np.array(kinds)
-    of_chain = (kind[:, None] * n + np.arange(n)).ravel()
-    return Chains(onset[:, of_chain], np.repeat(1.0 / columns[kind, 4], n), ageing[:, np.repeat(kind, n)])
+    return Chains(onset, np.repeat(1.0 / columns[:, 4], n), np.repeat(ageing, n, axis=1))
 
 
 def _push(onset: Onset, weather: SeasonWeather, days: int) -> FloatArray:

@@ -11,15 +11,9 @@ import numpy.typing as npt
 
 from underoak.outlook.looks import Looks
 from underoak.outlook.memory import Recall, recall
+from underoak.outlook.season_evidence import season_evidence
 from underoak.outlook.season_prior import SEASON_SHARE
-from underoak.outlook.season_rows import (
-    SEASON_POINTS,
-    Belief,
-    normal_points,
-    own_points,
-    season_belief,
-    season_evidence,
-)
+from underoak.outlook.season_rows import SEASON_POINTS, Belief, normal_points, own_points, season_belief
 
 if TYPE_CHECKING:
     from underoak.model.book import Habitat, Memory, Season, Weight
@@ -182,10 +176,20 @@ class SeasonEngine:
 
         ``looked`` holds the positions of all spots the household ever looked at, in any shape.
         """
-        pairs, row = np.unique(np.column_stack([looks.spot, looks.season]), axis=0, return_inverse=True)
-        spot, season = pairs[:, 0], pairs[:, 1]
-        onsets, weather = self._rows(spot, season, self.climates)
-        fruited, blank = season_evidence(onsets, weather, looks, row.ravel(), detection=self.known.detection)
+        spots = len(self.spots.ids)
+        keys, row = np.unique(looks.season * spots + looks.spot, return_inverse=True)
+        season, spot = np.divmod(keys, spots)
+        places = self.spots.place_ids
+        kinds, kind = np.unique(season * len(places) + self.spots.place[spot], return_inverse=True)
+        asked = [(places[k % len(places)], k // len(places)) for k in kinds.tolist()]
+        fruited, blank = season_evidence(
+            [self.known.onset(self.climates[p], y, p) for p, y in asked],
+            [self.climates[p].of(y) for p, y in asked],
+            kind,
+            looks=looks,
+            row_of_look=row,
+            detection=self.known.detection,
+        )
         return recall(
             self.known.inhabited(self.spots, looked),
             self.known.returns,
