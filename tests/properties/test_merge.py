@@ -76,7 +76,7 @@ def ledgers(draw: st.DrawFn) -> Rows:
         )
         for n in range(3)
     ]  # fmt: skip
-    visits, searches, finds, verdicts, lots, batches, jars, servings = ([] for _ in range(8))
+    visits, searches, finds, verdicts, orders, lots, batches, jars, servings = ([] for _ in range(9))
     for n in draw(st.lists(st.integers(0, 3), unique=True, max_size=3)):
         visits.append(
             (
@@ -102,6 +102,7 @@ def ledgers(draw: st.DrawFn) -> Rows:
             )
             verdict = f"w-{find[0]}-{draw(st.integers(0, 2))}"
             verdicts.append((verdict, find[0], "grifola", "open", 1, "2026-10-04", "b", "{}", "{}", None))
+            orders.append((verdict, draw(st.integers(1, 3))))
             lots.append((f"l-{find[0]}", find[0], "grifola", draw(st.sampled_from([None, verdict])),
                          draw(st.sampled_from([90.0, 100.0])), "2026-10-03", "", "[]", "some"))  # fmt: skip
             if draw(st.booleans()):
@@ -122,7 +123,8 @@ def ledgers(draw: st.DrawFn) -> Rows:
     return {
         "station": [("st", draw(_TEXT), draw(maybe(st.just(41.5))), None, None)], "weather_day": weather,
         "place": [draw(place)], "spot": spots, "visit": visits, "search": searches, "find": finds,
-        "verdict": verdicts, "lot": lots, "batch": batches, "jar": jars, "serving": servings,
+        "verdict": verdicts, "verdict_order": orders, "lot": lots, "batch": batches, "jar": jars,
+        "serving": servings,
     }  # fmt: skip
 
 

@@ -116,7 +116,7 @@ def _jar_line(one: ShelfJar, units: Units = "metric") -> str:
     else:
         day = f"use by {one.jar.use_by}"
     where = (one.jar.stands or "").replace("_", " ")
-    return f"{one.jar.code:<13} {one.kind}, {one.product}, {weight(one.jar.net_g, units)}, {where}: {day}"
+    return f"{one.jar.code:<16} {one.kind}, {one.product}, {weight(one.jar.net_g, units)}, {where}: {day}"
 
 
 def shelf_lines(found: Shelf) -> Iterator[str]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 from underoak.errors import NoAnswer, UserMistake
+from underoak.ledger.codes import batch_meant
 from underoak.ledger.database import open_ledger
 from underoak.ledger.pantry import batches, jars, kept_lots
 from underoak.ledger.servings import known_kinds
@@ -56,7 +57,7 @@ def plan_tasting(
 
     **Fails towards** not tasting: a first taste is no comparison.
     """
-    _check(home, pair, tasters, today)
+    pair = _check(home, pair, tasters, today)
     plan = Tasting(
         kind=kind,
         batches=pair,
@@ -77,7 +78,8 @@ def judge_tasting(
     return evaluate(kind, correct, tastings, alpha=alpha, two_sided=two_sided)
 
 
-def _check(home: Home, pair: tuple[str, str], tasters: Sequence[str], today: date) -> None:
+def _check(home: Home, pair: tuple[str, str], tasters: Sequence[str], today: date) -> tuple[str, str]:
+    """The two batches by their whole ids, if they may be tasted."""
     adults = {person.name for person in home.settings.people if not person.child}
     strangers = [name for name in tasters if name not in adults]
     if strangers:
@@ -85,19 +87,21 @@ def _check(home: Home, pair: tuple[str, str], tasters: Sequence[str], today: dat
             f"{', '.join(strangers)} cannot taste",
             expected="adults of the household: " + ", ".join(sorted(adults)),
         )
-    if pair[0] == pair[1]:
-        raise UserMistake("a batch is not compared with itself", expected="two batches")
     connection = open_ledger(home.ledger)
     try:
+        first, second = (batch_meant(connection, name) or name for name in pair)
+        if first == second:
+            raise UserMistake("a batch is not compared with itself", expected="two batches")
         made, lots = batches(connection), kept_lots(connection)
         known = known_kinds(connection, tasters, datetime.combine(today, time.max))
-        for name in pair:
+        for name in (first, second):
             if name not in made:
                 raise UserMistake(f"there is no batch {name!r}", expected="one that was made")
             _check_batch(made[name], {i: lot.taxon_id for i, lot in lots.items()}, known)
             days = [jar.use_by for jar in jars(connection) if jar.batch_id == name and jar.state == "kept"]
             if not days or any(day is None or day < today for day in days):
                 raise NoAnswer(f"batch {name} has no jar within its day", remedy="throw out what is over")
+        return first, second
     finally:
         connection.close()
 

@@ -27,6 +27,8 @@ from underoak.world.valley import HOME_ELEVATION_M, HOME_LATITUDE_DEG, HOME_LONG
 
 #: The Saturday on which the story plays.
 SATURDAY = date(2026, 10, 3)
+#: What stands before the codes of the invented household's jars.
+TAG = "7QK"
 #: Marks a folder that the demo made and may make again.
 MARKER = "this-home-is-invented.txt"
 _MARKER_TEXT = (
@@ -68,7 +70,7 @@ def fresh_demo_home(folder: Path) -> Home:
                 f"{folder} holds something of yours", remedy="name a folder that does not exist yet"
             )
         shutil.rmtree(folder)
-    home = make_home(folder, _household())
+    home = make_home(folder, _household(), tag=TAG)
     (folder / MARKER).write_text(_MARKER_TEXT, "utf-8")
     return home
 

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from underoak.errors import BadData, UserMistake
 from underoak.export.whole_file import write_whole
-from underoak.ledger.database import open_ledger
+from underoak.ledger.codes import fresh_tag, store_tag
+from underoak.ledger.database import open_ledger, writing
 from underoak.model.household import Kitchen, Settings
 from underoak.model.strict import validate_document
 from underoak.settings import SETTINGS_NAME, Home, settings_text
 
 
-def make_home(folder: Path, settings: Settings) -> Home:
+def make_home(folder: Path, settings: Settings, *, tag: str | None = None) -> Home:
     """A new home in ``folder``, which must not hold one yet.
 
-    Raises UserMistake when a home is already there or the folder cannot be made.
+    ``tag`` are the three letters before the codes of its jars; by chance where none is named.
+
+    Raises UserMistake when a home is already there, the folder cannot be made, or the tag is none.
     """
     if (folder / SETTINGS_NAME).exists():
         raise UserMistake(
@@ -31,7 +35,8 @@ def make_home(folder: Path, settings: Settings) -> Home:
         raise UserMistake(
             f"cannot make {folder}: {error.strerror}", remedy="choose another folder"
         ) from error
-    open_ledger(home.ledger, create=True).close()
+    with closing(open_ledger(home.ledger, create=True)) as connection, writing(connection):
+        store_tag(connection, tag or fresh_tag())
     # The settings make it a home: they come last, so that a home is whole or none.
     write_whole(folder / SETTINGS_NAME, settings_text(settings).encode())
     return home

@@ -14,11 +14,12 @@ from underoak.errors import UserMistake
 from underoak.kitchen.cautions import travelling
 from underoak.kitchen.methods import against_advice
 from underoak.kitchen.use_by import use_by
+from underoak.ledger.codes import next_batch_id
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import evidence_of, lapsed, store_specimen
 from underoak.ledger.kitchen_plans import last_plan
-from underoak.ledger.pantry import kept_lots, next_batch_id, store_batch, store_lot
+from underoak.ledger.pantry import kept_lots, store_batch, store_lot
 from underoak.model.kitchen import Batch, Jar, Lot
 from underoak.model.method import Method, Where
 from underoak.settings import Home

@@ -10,6 +10,7 @@ from datetime import datetime
 from underoak.book.load import load_book
 from underoak.errors import BadData, UserMistake
 from underoak.kitchen.cautions import coprine_days
+from underoak.ledger.codes import batch_meant
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.pantry import batches, jar_by_code, kept_lots, set_jar_state
@@ -73,10 +74,10 @@ def record_meal(home: Home, note: MealNote, *, now: datetime) -> MealAnswer:
 def _batch(connection: Ledger, batch_id: str | None) -> Batch | None:
     if batch_id is None:
         return None
-    made = batches(connection)
-    if batch_id not in made:
+    meant = batch_meant(connection, batch_id)
+    if meant is None:
         raise UserMistake(f"there is no batch {batch_id!r}", expected="one of 'underoak jars'")
-    return made[batch_id]
+    return batches(connection, [meant])[meant]
 
 
 def _kinds(connection: Ledger, note: MealNote, batch: Batch | None) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from underoak.book.load import load_book
 from underoak.book.methods import load_methods
+from underoak.ledger.codes import batch_meant
 from underoak.ledger.database import open_ledger
 from underoak.ledger.trace import Recall, Trace, recall, trace_batch, trace_jar
 from underoak.settings import Home
@@ -43,7 +44,7 @@ def trace_back(home: Home, code: str) -> BackwardTrace:
     """
     connection = open_ledger(home.ledger)
     try:
-        is_batch = connection.execute("SELECT 1 FROM batch WHERE id = ?", (code,)).fetchone() is not None
+        is_batch = batch_meant(connection, code) is not None
         found = trace_batch(connection, code) if is_batch else trace_jar(connection, code)
     finally:
         connection.close()

@@ -39,8 +39,9 @@ _QUERY = """
 SELECT f.id, f.visit_id, v.day, f.spot_id, f.taxon_id, f.stage, f.bodies, f.fresh_g,
        w.id, w.taxon_id, w.state, w.bodies, w.book_version, w.given_on, w.confirmed_by, w.observations
 FROM find f JOIN visit v ON v.id = f.visit_id
-LEFT JOIN verdict w ON w.rowid = (
-  SELECT rowid FROM verdict WHERE find_id = f.id ORDER BY given_on DESC, rowid DESC LIMIT 1)
+LEFT JOIN verdict w ON w.id = (
+  SELECT v2.id FROM verdict v2 LEFT JOIN verdict_order o ON o.verdict_id = v2.id WHERE v2.find_id = f.id
+  ORDER BY v2.given_on DESC, coalesce(o.number, 0) DESC, v2.state DESC, v2.id DESC LIMIT 1)
 """
 
 

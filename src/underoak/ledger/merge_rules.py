@@ -116,6 +116,7 @@ RULES: Mapping[str, TableRule] = {
         )
     ),
     "verdict": TableRule(fixed=True),
+    "verdict_order": TableRule(groups=(Group(("number",), lambda c: c[0], "the later place"),)),
     "answer": TableRule(
         groups=(Group(("made_on",), lambda c: _earlier(c[0]), "the first day it was given"),)
     ),
@@ -124,8 +125,8 @@ RULES: Mapping[str, TableRule] = {
     "source_file": TableRule(groups=(Group(("partial",), lambda c: -c[0], "a file that was loaded whole"),)),
 }
 
-#: Half-filled forms of one computer.
-NEVER_JOINED = frozenset({"draft", "form_sent"})
+#: Half-filled forms of one computer, and the letters before one household's codes.
+NEVER_JOINED = frozenset({"draft", "form_sent", "household"})
 #: What stands in a pantry and who ate what belongs to one house.
 OF_THE_HOUSE = frozenset({"lot", "batch", "batch_lot", "jar", "serving", "specimen", "tasting"})
 

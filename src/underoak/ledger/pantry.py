@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from underoak.errors import UserMistake
 from underoak.ledger.chosen import chosen
+from underoak.ledger.codes import jar_meant
 from underoak.ledger.connection import Ledger, Row
 from underoak.model.kitchen import Batch, Jar, JarState, Keeping, Lot
 
@@ -70,14 +71,6 @@ def used_g(connection: Ledger) -> dict[str, float]:
     """Fresh grams of each lot that batches have taken so far."""
     rows = connection.execute("SELECT lot_id, sum(fresh_g) FROM batch_lot GROUP BY lot_id")
     return {row[0]: row[1] for row in rows}
-
-
-def next_batch_id(connection: Ledger, made_on: date) -> str:
-    """Day and number of the next batch made on a day, such as 261017-2."""
-    taken = connection.execute(
-        "SELECT count(*) FROM batch WHERE made_on = ?", (made_on.isoformat(),)
-    ).fetchone()[0]
-    return f"{made_on:%y%m%d}-{taken + 1}"
 
 
 def store_batch(connection: Ledger, batch: Batch, jars: Iterable[Jar]) -> None:
@@ -207,22 +200,22 @@ def jars_of(connection: Ledger, codes: Iterable[str]) -> dict[str, Jar]:
 
 
 def jar_by_code(connection: Ledger, code: str) -> Jar:
-    """The jar with a code, upper or lower case; UserMistake names the nearest codes."""
-    row = connection.execute(
-        f"SELECT {_JAR} FROM jar WHERE lower(code) = lower(?)",  # noqa: S608
-        (code.strip(),),
-    ).fetchone()
-    if row is None:
+    """The jar with a code, upper or lower case, with the household's tag or without.
+
+    Raises UserMistake, which names the nearest codes.
+    """
+    meant = jar_meant(connection, code)
+    if meant is None:
         near = connection.execute(
             "SELECT code FROM jar WHERE lower(substr(code, 1, ?)) = lower(?) ORDER BY code LIMIT 5",
-            (len(code[:6]), code[:6]),
+            (len(code[:10]), code[:10]),
         )
         known = ", ".join(r[0] for r in near)
         raise UserMistake(
             f"there is no jar {code!r}",
             expected=f"a code such as {known}" if known else "the code on a label",
         )
-    return _jar(row)
+    return jars_of(connection, [meant])[meant]
 
 
 def _jar(row: Row) -> Jar:

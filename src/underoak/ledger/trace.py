@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from underoak.errors import UserMistake
+from underoak.ledger.codes import batch_meant
 from underoak.ledger.connection import Ledger
 from underoak.ledger.evidence import FindEvidence, evidence_of, specimens
 from underoak.ledger.pantry import batches, batches_with, jar_by_code, jars, kept_lots
@@ -67,12 +68,12 @@ def trace_jar(connection: Ledger, code: str) -> Trace:
 
 def trace_batch(connection: Ledger, batch_id: str) -> Trace:
     """The same for a whole batch, which may have been eaten fresh and fill no jar."""
-    made = batches(connection, [batch_id])
-    if batch_id not in made:
+    meant = batch_meant(connection, batch_id)
+    if meant is None:
         last = connection.execute("SELECT id FROM batch ORDER BY made_on DESC, id DESC LIMIT 5")
         known = ", ".join(row[0] for row in last.fetchall()[::-1])
         raise UserMistake(f"there is no batch {batch_id!r}", expected=known or "one that was made")
-    return _trace(connection, made[batch_id], None)
+    return _trace(connection, batches(connection, [meant])[meant], None)
 
 
 def _trace(connection: Ledger, batch: Batch, jar: Jar | None) -> Trace:
@@ -128,6 +129,7 @@ def recall(connection: Ledger, *, kind: str, name: str) -> Recall:
 
     **Fails towards** more: every unit of every batch that took any of it.
     """
+    name = (batch_meant(connection, name) or name) if kind == "batch" else name
     ids = batches_with(connection, _lots_named(connection, kind, name))
     if kind == "batch":
         ids.add(name)

@@ -15,6 +15,14 @@ from underoak.model.plain import as_plain
 from underoak.model.strict import validate_document
 from underoak.model.vetting import Observations, Verdict
 
+#: The order of verdicts, the one that stands last: by day, then as they were given, which every ledger counts
+#: for itself. Two that were given on one day in two ledgers may have one number: then the stricter stands
+#: ('refused' is after 'open' after 'consistent' after 'confirmed' in the alphabet), of two like ones the
+#: greater id, which is a sum of the content.
+IN_ORDER = (
+    "given_on, coalesce((SELECT number FROM verdict_order WHERE verdict_id = verdict.id), 0), state, id"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class StoredVerdict:
@@ -59,13 +67,30 @@ def store_verdict(
             verdict.confirmed_by,
         ),
     )
+    _put_last(connection, find_id, verdict_id)
     return verdict_id
+
+
+def _put_last(connection: Ledger, find_id: str, verdict_id: str) -> None:
+    """Give the verdict the next number of its find, unless it is the last already."""
+    row = connection.execute(
+        "SELECT o.verdict_id, o.number FROM verdict_order o JOIN verdict v ON v.id = o.verdict_id "
+        "WHERE v.find_id = ? ORDER BY o.number DESC, v.state DESC, v.id DESC LIMIT 1",
+        (find_id,),
+    ).fetchone()
+    if row is None or row[0] != verdict_id:
+        connection.execute(
+            "INSERT INTO verdict_order VALUES (?, ?) "
+            "ON CONFLICT (verdict_id) DO UPDATE SET number = excluded.number",
+            (verdict_id, row[1] + 1 if row else 1),
+        )
 
 
 def verdicts_of(connection: Ledger, find_id: str) -> list[StoredVerdict]:
     """All verdicts of a find, oldest first."""
     rows = connection.execute(
-        "SELECT * FROM verdict WHERE find_id = ? ORDER BY given_on, rowid", (find_id,)
+        f"SELECT * FROM verdict WHERE find_id = ? ORDER BY {IN_ORDER}",  # noqa: S608 - own constant
+        (find_id,),
     ).fetchall()
     return [_stored(row) for row in rows]
 
@@ -73,7 +98,8 @@ def verdicts_of(connection: Ledger, find_id: str) -> list[StoredVerdict]:
 def last_verdict_ids(connection: Ledger, until: date) -> dict[str, str]:
     """Id of the newest verdict up to a day, by find id."""
     rows = connection.execute(
-        "SELECT find_id, id FROM verdict WHERE given_on <= ? ORDER BY given_on, rowid", (until.isoformat(),)
+        f"SELECT find_id, id FROM verdict WHERE given_on <= ? ORDER BY {IN_ORDER}",  # noqa: S608 - own constant
+        (until.isoformat(),),
     )
     last = {row[0]: row[1] for row in rows}  # of several of one find the last stays
     return dict(sorted(last.items()))
