@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from datetime import date
 
+from underoak.desk.all_chances import kept_chances
 from underoak.desk.last_verdicts import LastVerdict
 from underoak.ledger.answers import GivenAnswer
 from underoak.ledger.shelf import BatchNet
@@ -38,9 +39,25 @@ def week_promises(answers: Iterable[GivenAnswer]) -> Iterator[Promise]:
             yield Promise(answer.made_on, date.fromisoformat(day), place_id, kg)
 
 
-def spot_forecasts(answers: Iterable[GivenAnswer]) -> Iterator[SpotForecast]:
-    """The chances that each outlook named spot by spot."""
+def looked_at(visits: Iterable[Visit]) -> set[tuple[str, date]]:
+    """Spots and days on which somebody looked: no other chance can be judged."""
+    visits = list(visits)
+    searched = {(search.spot_id, visit.day) for visit in visits for search in visit.searches}
+    return searched | {(find.spot_id, visit.day) for visit in visits for find in visit.finds}
+
+
+def spot_forecasts(
+    answers: Iterable[GivenAnswer], looked: Container[tuple[str, date]] | None = None
+) -> Iterator[SpotForecast]:
+    """Every chance of each outlook at the spots and days of ``looked``, or at all.
+
+    Answers from before all chances were kept give those that they named spot by spot.
+    """
     for answer in answers:
+        if "chances" in answer.document:
+            for day, spot_id, taxon_id, prime, found in kept_chances(answer.document, looked):
+                yield SpotForecast(answer.made_on, day, spot_id, taxon_id, prime, found)
+            continue
         for chance in (row["chance"] for row in answer.document["spots"]):
             yield SpotForecast(
                 answer.made_on,

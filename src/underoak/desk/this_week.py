@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
+from underoak.desk.all_chances import AllChances, all_chances, shortened
 from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
 from underoak.desk.track_record import TrackRecord
@@ -35,7 +36,8 @@ SOUTHERNMOST_DEG = 20.0
 class Week:
     """The answer: woods and spots, best first, with the weather they stand on and what is missing.
 
-    ``spot_kg`` are the expected kilograms of each known spot by id, all taxa together, one value a day.
+    ``spot_kg`` are the expected kilograms of each known spot by id, all taxa together, one value a day;
+    ``chances`` those of every known spot, taxon and day.
     """
 
     today: date
@@ -48,6 +50,7 @@ class Week:
     visits: int
     record: TrackRecord
     spot_kg: dict[str, tuple[float, ...]]
+    chances: AllChances
     answer_id: str = ""
 
 
@@ -70,6 +73,7 @@ def this_week(home: Home, *, today: date, place: str | None = None, taxon: str |
     """
     from underoak.ledger.answers import store_answer
     from underoak.ledger.database import open_ledger, writing
+    from underoak.model.plain import as_plain
 
     week = outlook_of(home, today=today, place=place, taxon=taxon)
     inputs = {"visits": week.visits, "weather": week.weather, "place": place, "taxon": taxon}
@@ -83,7 +87,7 @@ def this_week(home: Home, *, today: date, place: str | None = None, taxon: str |
                 for_day=today,
                 book_version=week.book_version,
                 inputs=inputs,
-                document=week,
+                document=shortened(as_plain(week)),
             )
     finally:
         connection.close()
@@ -143,6 +147,7 @@ def _week(
         spot_kg={
             spot.id: tuple(float(kg) for kg in table.expected_kg[n].sum(axis=0)) for n, spot in enumerate(own)
         },
+        chances=all_chances(own, taxa, table),
     )
 
 
