@@ -11,6 +11,7 @@ from underoak.model.vetting import NextCheck
 from underoak.vetting.case import Case, case, noted
 from underoak.vetting.likelihood import fit_score, log_prior, posterior, shares, smoothed
 from underoak.vetting.next_check import information_gain, information_value, next_checks
+from underoak.vetting.verdict import evaluate
 
 BOOK = load_book()
 HONEY = "desarmillaria_caespitosa"
@@ -96,3 +97,16 @@ def test_an_odd_find_has_a_low_fit() -> None:
     odd = score(cap_colour="violet", smell="foul")
     odder = score(cap_colour="violet", smell="foul", stem_surface="net", flesh_texture="corky")
     assert plain > odd > odder
+
+
+@pytest.mark.parametrize("target", sorted(t.id for t in BOOK.taxa.values() if t.gathered))
+def test_following_the_advice_settles_what_a_complete_look_settles(target: str) -> None:
+    """No find is left open with nothing more to look at while there is something that would settle it."""
+    complete = notes(target)
+    assert evaluate(BOOK, document(target, body(complete))).state == "consistent"
+    told: dict[str, object] = {}
+    while (verdict := evaluate(BOOK, document(target, body(told)))).state == "open":
+        wanted = [c.character for c in verdict.next_checks if c.character not in told]
+        assert wanted, [reason.words for reason in verdict.reasons]
+        told[wanted[0]] = complete.get(wanted[0], {"look": "not_looked"})
+    assert verdict.state == "consistent"

@@ -91,8 +91,11 @@ def _lift(matrix: Matrix, rules: TargetRules, exclusions: Exclusions, row: int, 
     fresh = (by & (matrix.group[None, :] == group[:, None])).sum(axis=1) == 0
     lacking = np.maximum(rules.groups - groups, 0)
     needs_strong = rules.strong & ~strong
-    steps = lacking + (needs_strong & (lacking == 0))
+    # Enough in number, but without a strong proof one more is asked.
+    needs_more = ~strong & (lacking == 0) & (groups < rules.spare)
+    steps = lacking + ((needs_strong | needs_more) & (lacking == 0))
     helps = (fresh & (lacking > 0)) | (needs_strong & matrix.strong[position])
+    helps |= needs_more & (fresh | matrix.strong[position])
     lift = np.asarray(helps / np.maximum(steps, 1), dtype=float)
     # What lacks a strong proof is brought forward most by one.
     lift[needs_strong & ~matrix.strong[position]] *= 0.5

@@ -85,14 +85,17 @@ const exclusionChance = (book, target, taxon, c) => {
 
 // How far a new exclusion by this character brings an open danger forward.
 const liftOf = (book, target, one, taxon, c) => {
-  const [groups, , strong] = book.rule[target.row][taxon.row];
+  const [groups, spare, strong] = book.rule[target.row][taxon.row];
   const exclusion = one.exclusions[taxon.row];
   const group = taxon.applies[c.position] ? c.group : c.parent;
   const fresh = ![...exclusion.by].some((p) => book.characters[p].group === group);
   const lacking = Math.max(groups - exclusion.groups, 0);
   const needsStrong = strong && !exclusion.strong;
-  const steps = lacking + (needsStrong && lacking === 0 ? 1 : 0);
-  let lift = ((fresh && lacking > 0) || (needsStrong && c.strong) ? 1 : 0) / Math.max(steps, 1);
+  // Enough in number, but without a strong proof one more is asked.
+  const needsMore = !exclusion.strong && lacking === 0 && exclusion.groups < spare;
+  const steps = lacking + ((needsStrong || needsMore) && lacking === 0 ? 1 : 0);
+  const helps = (fresh && lacking > 0) || (needsStrong && c.strong) || (needsMore && (fresh || c.strong));
+  let lift = (helps ? 1 : 0) / Math.max(steps, 1);
   if (needsStrong && !c.strong) lift *= 0.5;
   const unmet = (book.pairs.get(target.row)?.get(taxon.row)?.minimum ?? [])
     .filter((either) => !either.some((p) => exclusion.by.has(p)));
