@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import tomllib
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +12,6 @@ from scipy.stats import halfnorm
 
 from tests.outside_data import spatstat
 from underoak.model.ground import Spot, Trail
-from underoak.model.visits import Find, Search, Visit
 from underoak.woods.decay import find_distances_m, fit_sight
 from underoak.woods.exposure import SIGHT_M, hosts_in_view
 from underoak.woods.geodesy import LocalPlane
@@ -57,7 +55,7 @@ def test_nothing_at_all() -> None:
         fit_sight([], prior_finds=0.0)
 
 
-def test_finds_are_measured_to_the_nearest_open_trail_and_count_once() -> None:
+def test_finds_are_measured_to_the_nearest_open_trail() -> None:
     def line(name: str, y: float, *, closed: bool = False) -> Trail:
         points = PLANE.to_degrees([(0, y), (500, y)])
         return Trail(name, name, tuple((float(a), float(b)) for a, b in points), closed=closed)
@@ -68,10 +66,10 @@ def test_finds_are_measured_to_the_nearest_open_trail_and_count_once() -> None:
 
     network = build_network([line("a", 0), line("b", 40, closed=True)])
     spots = [spot("s10", 10), spot("s30", 30), spot("far", -200), spot("empty", 5)]
-    finds = tuple(Find(f"f{k}", name, "x", "prime") for k, name in enumerate(["s10", "s10", "s30", "far"]))
-    visit = Visit("v", date(2024, 10, 5), "p", searches=(Search("empty", 0.9),), finds=finds)
-    assert sorted(find_distances_m(network, spots, [visit])) == pytest.approx([10.0, 30.0], abs=0.05)
-    assert len(find_distances_m(network, spots, [])) == 0
+    found = [one for one in spots if one.id != "empty"]
+    assert sorted(find_distances_m(network.edges, found)) == pytest.approx([10.0, 30.0], abs=0.05)
+    assert len(find_distances_m(network.edges, [])) == 0
+    assert len(find_distances_m([], found)) == 0
 
 
 def test_a_wider_sight_shows_more_hosts() -> None:

@@ -16,7 +16,7 @@ from underoak.errors import NoAnswer, UserMistake
 if TYPE_CHECKING:
     from underoak.book.load import Book
     from underoak.desk.walk_plan import Outing, WalkWish
-    from underoak.desk.walk_problem import Room
+    from underoak.desk.walk_problem import Posed, Room
     from underoak.ledger.connection import Ledger
     from underoak.model.ground import Place, Spot
     from underoak.model.household import Settings
@@ -29,8 +29,16 @@ class Option:
     """One wood in one slot: the outing, its problem and what that stands on."""
 
     outing: Outing
-    problem: WalkProblem
-    notes: tuple[str, ...]
+    posed: Posed
+
+    def left(self, problem: WalkProblem) -> Posed:
+        """What is posed once other walks took their part: what pays no more does so under no sight."""
+        paid = [prize.kg > 0.0 for prize in problem.prizes]
+        low, high = (
+            tuple(kg if open_ else 0.0 for kg, open_ in zip(one, paid, strict=True))
+            for one in (self.posed.low_kg, self.posed.high_kg)
+        )
+        return replace(self.posed, problem=problem, low_kg=low, high_kg=high)
 
 
 def options_of(
@@ -75,8 +83,8 @@ def options_of(
                 outing = _with_wishes(outing, wish, wanted.get(place.id, ()))
                 if slot.day not in rooms:
                     rooms[slot.day] = kitchen_room(connection, outing, book)
-                ready = problem_of(connection, outing, book, room=rooms[slot.day])
-                options[slot, place.id] = Option(outing, *ready)
+                posed = problem_of(connection, outing, book, room=rooms[slot.day])
+                options[slot, place.id] = Option(outing, posed)
             except NoAnswer as error:
                 refused[place.id, slot.day] = f"{place.name} on {days[slot.day]}: {error.problem.sentence()}"
     _check_any(options, refused, wanted, chosen)

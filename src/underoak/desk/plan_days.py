@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from underoak.desk.plan_walk import keep, no_telling, party_of, solved
+from underoak.desk.plan_walk import keep, no_telling, party_of
+from underoak.desk.solve_walk import solved
 from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
@@ -116,9 +117,8 @@ def plan_days(
         option = options[one.slot, one.place]
         own = replace(option.outing.wish, seconds=WALKS_SHARE * wish.seconds / len(given))
         each = replace(option.outing, wish=own)
-        walks.append(
-            solved(each, one.problem, option.notes, book_version=book.version, clock=clock, tell=tell)
-        )
+        posed = option.left(one.problem)
+        walks.append(solved(each, posed, book_version=book.version, clock=clock, tell=tell))
         asked.append(each.wish)
     walks = _kept(home, walks, asked, book_version=book.version, today=today)
     told = (f"{len(days)} day(s), {cars} car(s): each walk is planned on what the walks before it leave.",)
@@ -136,7 +136,7 @@ def _shared_out(
     from underoak.walk.several_bound import MOST_JOINED, bound_several
     from underoak.walk.solve import Effort, solve
 
-    problems = {key: option.problem for key, option in options.items()}
+    problems = {key: option.posed.problem for key, option in options.items()}
     room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
     quick = Effort(rounds=60, prove=False)
     seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)

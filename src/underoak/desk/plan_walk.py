@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import hashlib
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from underoak.desk.solve_walk import solved
 from underoak.desk.walk_ground import walk_ground
-from underoak.desk.walk_plan import Outing, PlannedWalk, WalkWish, plan_of
-from underoak.desk.walk_problem import DAY_PACK_KG, problem_of
+from underoak.desk.walk_plan import Outing, PlannedWalk, WalkWish
+from underoak.desk.walk_problem import problem_of
 from underoak.desk.walk_time import walk_time
 from underoak.errors import UserMistake
 
 if TYPE_CHECKING:
-    from underoak.book.load import Book
     from underoak.desk.walk_ground import WalkGround
     from underoak.ledger.connection import Ledger
     from underoak.model.household import Person, Settings
     from underoak.settings import Home
-    from underoak.walk.growing_load import Carrier
-    from underoak.walk.problem import WalkProblem
-    from underoak.walk.result import WalkResult
-    from underoak.walk.robust import Promise
-    from underoak.walk.solve import Effort
 
 #: Body mass taken for an adult and a child [kg]. Common practice, no source.
 ADULT_KG, CHILD_KG = 70.0, 35.0
@@ -65,7 +58,9 @@ def plan_walk(
     book = load_book()
     connection = open_ledger(home.ledger)
     try:
-        walk = _planned(connection, outing_of(connection, home.settings, wish, today), book, clock, tell)
+        outing = outing_of(connection, home.settings, wish, today)
+        posed = problem_of(connection, outing, book)
+        walk = solved(outing, posed, book_version=book.version, clock=clock, tell=tell)
         with writing(connection):
             return keep(connection, wish, walk, book_version=book.version, today=today)
     finally:
@@ -75,7 +70,8 @@ def plan_walk(
 def keep(
     connection: Ledger, wish: WalkWish, walk: PlannedWalk, *, book_version: str, today: date
 ) -> PlannedWalk:
-    """Store a walk as an answer with what was asked; the walk with the answer's id."""
+    """Store a walk as an answer with what was asked and its prizes; the walk with the answer's id."""
+    from underoak.desk.kept_prizes import rows_of
     from underoak.ledger.answers import store_answer
 
     answer_id = store_answer(
@@ -84,7 +80,7 @@ def keep(
         made_on=today,
         for_day=wish.day,
         book_version=book_version,
-        inputs=_inputs(wish),
+        inputs=_inputs(wish) | {"ground_mark": walk.ground_mark, "prizes": rows_of(walk.problem.prizes)},
         document=walk.plan,
     )
     return replace(walk, plan=replace(walk.plan, answer_id=answer_id))
@@ -94,12 +90,6 @@ def _inputs(wish: WalkWish) -> dict[str, object]:
     asked = ("hours", "place", "car_park", "party", "taxa", "goal", "seed", "seconds", "rounds")
     names = (*asked, "must_see", "avoid", "no_go")
     return {"leaves": wish.leaves.isoformat()} | {name: getattr(wish, name) for name in names}
-
-
-def mark_of(problem: WalkProblem) -> str:
-    """A mark of where every prize lies: the same mark, the same positions."""
-    told = "|".join(f"{p.edge},{p.node},{p.key}" for p in problem.prizes)
-    return hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
 def outing_of(
@@ -123,100 +113,6 @@ def outing_of(
     )
     rule = gather_rule(ground.place.permission, wish.day, len(party))
     return Outing(wish, today, settings, ground, party, when, rule)
-
-
-def _planned(
-    connection: Ledger,
-    outing: Outing,
-    book: Book,
-    clock: Callable[[], float],
-    tell: Callable[[Any], None],
-) -> PlannedWalk:
-    problem, notes = problem_of(connection, outing, book)
-    return solved(outing, problem, notes, book_version=book.version, clock=clock, tell=tell)
-
-
-def solved(
-    outing: Outing,
-    problem: WalkProblem,
-    notes: tuple[str, ...],
-    *,
-    book_version: str,
-    clock: Callable[[], float],
-    tell: Callable[[Any], None],
-) -> PlannedWalk:
-    """The planned walk of a problem: solved for its goal, in time with its growing basket, explained."""
-    from underoak.walk.growing_load import loaded_minutes, solve_loaded
-    from underoak.walk.left_out import left_out
-    from underoak.walk.robust import choose
-    from underoak.walk.solve import solve
-
-    wish, carriers = outing.wish, carriers_of(outing)
-    parts = 1 if wish.goal == "expected" else 3
-
-    def solver(one: WalkProblem) -> WalkResult:
-        return solve(one, seed=wish.seed, effort=_effort(wish, parts), clock=clock, tell=tell)
-
-    def shorter(one: WalkProblem) -> WalkResult:
-        return solve(one, seed=wish.seed, effort=replace(_effort(wish, 10), prove=False), clock=clock)
-
-    promises: tuple[Promise, ...] = ()
-    if not outing.rule.allowed:
-        result = solver(problem)
-        minutes = result.minutes
-    elif wish.goal == "expected":
-        result, minutes = solve_loaded(problem, carriers, DAY_PACK_KG, solver, shorter)
-        promises = _promises(problem, result, wish.seed, shorter)
-    else:
-        result, promises = choose(problem, wish.goal, solver, seed=wish.seed)
-        minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
-        if minutes > problem.minutes:
-            cut = replace(problem, minutes=problem.minutes - 1.5 * (minutes - problem.minutes))
-            result, promises = choose(cut, wish.goal, shorter, seed=wish.seed)
-            result = replace(result, bound_kg=math.inf, gap=1.0, proved=False)
-            minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
-    result = replace(result, left_out=left_out(problem, result))
-    plan = plan_of(
-        outing, problem, result, minutes=minutes, promises=promises, notes=notes, book_version=book_version
-    )
-    room = problem.kitchen_kg if math.isfinite(problem.kitchen_kg) else None
-    plan = replace(plan, prizes_mark=mark_of(problem), kitchen_kg=room)
-    return PlannedWalk(plan, outing.ground, problem, result)
-
-
-def _promises(
-    problem: WalkProblem, result: WalkResult, seed: int, solver: Callable[[WalkProblem], WalkResult]
-) -> tuple[Promise, ...]:
-    """What the walk may bring, beside the walks of the other two goals, which are only searched."""
-    from underoak.walk.robust import Goal, promise, towards
-
-    others: tuple[Goal, ...] = ("something", "poor_day")
-    beside = (promise(problem, solver(towards(problem, goal)), goal, seed=seed) for goal in others)
-    return (promise(problem, result, "expected", seed=seed), *beside)
-
-
-def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
-    """The party as carriers: adults with a day pack, children with none."""
-    from underoak.walk.growing_load import Carrier
-
-    return tuple(
-        Carrier(
-            0.0 if person.child else DAY_PACK_KG, person.carries_kg, CHILD_KG if person.child else ADULT_KG
-        )
-        for person in outing.party
-    )
-
-
-def _effort(wish: WalkWish, parts: int) -> Effort:
-    """As many rounds as the seconds allow, shared among ``parts``; without seconds a fixed number.
-
-    Without seconds no clock decides, and the same ground gives the same walk on every computer.
-    """
-    from underoak.walk.solve import Effort
-
-    if math.isinf(wish.seconds):
-        return Effort(rounds=wish.rounds, nodes=STEADY_NODES)
-    return Effort(rounds=1_000_000, seconds=wish.seconds / parts)
 
 
 def party_of(settings: Settings, names: Sequence[str]) -> tuple[Person, ...]:

@@ -128,12 +128,13 @@ class WalkPlan:
 
 @dataclass(frozen=True, slots=True)
 class PlannedWalk:
-    """The plan with everything the sheets draw from."""
+    """The plan with everything the sheets draw from, and the mark of its ground."""
 
     plan: WalkPlan
     ground: WalkGround
     problem: WalkProblem
     result: WalkResult
+    ground_mark: str = ""
 
 
 def plan_of(

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.desk.walk_worth import PICK_MIN_KG, Worth
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.connection import Ledger
 from underoak.model.ground import Spot
+from underoak.woods.host_trees import substrate_fit
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -22,19 +25,9 @@ if TYPE_CHECKING:
     from underoak.model.ground import HostPatch, Tree
     from underoak.outlook.drivers import Climate
     from underoak.walk.problem import Prize
+    from underoak.woods.decay import Sight
 
     FloatArray = npt.NDArray[np.float64]
-
-#: Cutting, brushing and bagging [minutes for each kg]. Common practice, no source.
-PICK_MIN_KG = 6.0
-#: Looking while walking costs this share of the walking time again. Common practice, no source.
-LOOKING_SHARE = 0.4
-#: Trees that promise less than this are looked at from the trail only [kg].
-CLOSE_LOOK_KG = 0.03
-#: At most this many trees are offered for a close look.
-MOST_CLOSE_LOOKS = 150
-#: Below this an edge is not worth looking along [kg].
-LEAST_KG = 0.001
 
 
 def appetite(book: Book, names: Sequence[str]) -> list[Taxon]:
@@ -55,10 +48,25 @@ def appetite(book: Book, names: Sequence[str]) -> list[Taxon]:
     return ready
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Prizes:
+    """What may be gathered, and the kilograms of each with the shortest and the longest likely sight."""
+
+    prizes: tuple[Prize, ...]
+    low_kg: tuple[float, ...]
+    high_kg: tuple[float, ...]
+
+    def where_open(self, closed: npt.NDArray[np.bool_]) -> Prizes:
+        """Those that do not lie along a closed edge; ``closed`` is of shape (edges,)."""
+        kept = [k for k, prize in enumerate(self.prizes) if prize.edge < 0 or not closed[prize.edge]]
+        low, high = (tuple(kg[k] for k in kept) for kg in (self.low_kg, self.high_kg))
+        return Prizes(tuple(self.prizes[k] for k in kept), low, high)
+
+
 def prizes_of(
     ground: WalkGround, taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    inputs: OutlookInputs, walk_min: FloatArray,
-) -> list[Prize]:  # fmt: skip
+    inputs: OutlookInputs, walk_min: FloatArray, sight: Sight,
+) -> Prizes:  # fmt: skip
     """Every prize of the ground on ``day``; ``walk_min`` (edges,) is the quicker walking time.
 
     ``inputs`` is all that `outlook_inputs` gave: the reports and what was learned count as in the week.
@@ -68,29 +76,42 @@ def prizes_of(
     A known spot is a prize at its node; a tree that belongs to a spot counts as that spot only.
     Where hosts are known by their number on a hectare only, the expected number in view along the trail
     times what one of them promises lies on the trail too; there is nothing to go and look at closely.
+    A tree whose condition does not offer what a mushroom grows on counts for it in part.
     """
     known = {spot.tree_id for spot in ground.spots}
     trees = [tree for tree in ground.trees if tree.id not in known]
     stand_ins = [_as_spot(tree, ground.place.id) for tree in trees]
     usual = [_usual_host(patch, ground.place.id) for patch in ground.patches]
-    kg, chance = expected_at([*ground.spots, *stand_ins, *usual], taxa, day, climates=climates, inputs=inputs)
-    here, there = len(ground.spots), len(ground.spots) + len(trees)
-    thick = _thick(ground, kg[there:], chance[there:])
-    return [
-        *_along(ground, trees, kg[here:there], chance[here:there], walk_min, thick=thick),
-        *_at_spots(ground, kg[:here], chance[:here]),
-    ]
+    spots = [*ground.spots, *stand_ins, *usual]
+    suits = np.ones((len(spots), len(taxa)))
+    here = len(ground.spots)
+    for row, tree in enumerate(trees, start=here):
+        suits[row] = [substrate_fit(taxon.habitat.substrate, tree.condition) for taxon in taxa]
+    kg, chance = expected_at(spots, taxa, day, climates=climates, inputs=inputs, suits=suits)
+    worth = Worth(ground, tuple(trees), tuple(ground.patches), kg[here:], chance[here:])
+    prizes = (*worth.prizes(sight.sight_m, walk_min), *_at_spots(ground, kg[:here], chance[:here]))
+    least, most = worth.kg_by_key(sight.low_m), worth.kg_by_key(sight.high_m)
+    return Prizes(
+        prizes,
+        tuple(least.get(prize.key, prize.kg) for prize in prizes),
+        tuple(most.get(prize.key, prize.kg) for prize in prizes),
+    )
 
 
 def expected_at(
     spots: Sequence[Spot], taxa: Sequence[Taxon], day: date, *, climates: Mapping[str, Climate],
-    inputs: OutlookInputs,
+    inputs: OutlookInputs, suits: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
-    """Kilograms of all taxa together, and the chance that at least one is prime, shapes (spots,)."""
+    """Kilograms of all taxa together, and the chance that at least one is prime, shapes (spots,).
+
+    ``suits`` (spots, taxa) is how well each spot suits each taxon, 0 to 1; without it 1.
+    """
     if not spots:
         return np.zeros(0), np.zeros(0)
     table = inputs.basis(climates).table(spots, taxa, [day])
-    return table.expected_kg[:, :, 0].sum(axis=1), 1.0 - np.prod(1.0 - table.prime[:, :, 0], axis=1)
+    share = np.ones((len(spots), len(taxa))) if suits is None else suits
+    chance = 1.0 - np.prod(1.0 - share * table.prime[:, :, 0], axis=1)
+    return (share * table.expected_kg[:, :, 0]).sum(axis=1), chance
 
 
 def _as_spot(tree: Tree, place_id: str) -> Spot:
@@ -107,63 +128,6 @@ def _usual_host(patch: HostPatch, place_id: str) -> Spot:
         id=f"patch:{patch.id}", place_id=place_id, name="", longitude_deg=longitude_deg,
         latitude_deg=latitude_deg, host_group=patch.host_group,
     )  # fmt: skip
-
-
-def _thick(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[tuple[float, float]]:
-    """For each edge the kilograms of its patches, and the chance that nothing stands in them.
-
-    Hosts are taken to fruit independently: 1 - chance for each of the expected number in view.
-    """
-    from underoak.woods.host_density import hosts_from_patches
-
-    along = []
-    for seen in hosts_from_patches(ground.network, ground.patches):
-        none = float(np.prod([(1.0 - min(float(chance[p]), 1.0)) ** hosts for p, hosts in seen]))
-        along.append((float(sum(hosts * kg[p] for p, hosts in seen)), none))
-    return along
-
-
-def _along(
-    ground: WalkGround, trees: Sequence[Tree], kg: FloatArray, chance: FloatArray, walk_min: FloatArray,
-    *, thick: Sequence[tuple[float, float]],
-) -> list[Prize]:  # fmt: skip
-    from underoak.walk.problem import Prize
-    from underoak.woods.exposure import hosts_in_view
-
-    prizes: list[Prize] = []
-    nearest: dict[int, tuple[float, int]] = {}
-    for edge, seen in enumerate(hosts_in_view(ground.network, trees)):
-        if ground.network.edges[edge].closed:
-            continue
-        more_kg, more_none = thick[edge]
-        along_kg = sum(share * kg[tree] for tree, share in seen) + more_kg
-        for tree, share in seen:
-            nearest[tree] = max(nearest.get(tree, (0.0, 0)), (share, edge))
-        if along_kg >= LEAST_KG:
-            none = more_none * float(np.prod([1.0 - share * chance[tree] for tree, share in seen]))
-            minutes = LOOKING_SHARE * float(walk_min[edge]) + PICK_MIN_KG * along_kg
-            chance_of = 1.0 - none
-            prizes.append(Prize(float(along_kg), minutes, edge=edge, chance=chance_of, key=f"along {edge}"))
-    return prizes + _close_looks(trees, kg, chance, nearest)
-
-
-def _close_looks(
-    trees: Sequence[Tree], kg: FloatArray, chance: FloatArray, nearest: Mapping[int, tuple[float, int]]
-) -> list[Prize]:
-    from underoak.walk.problem import Prize
-    from underoak.woods.exposure import SIGHT_M, walk_round
-
-    prizes = []
-    for tree, (share, edge) in nearest.items():
-        away_m = SIGHT_M * float(np.sqrt(max(-2.0 * np.log(max(share, 1e-3)), 0.0)))
-        look = walk_round(away_m, trees[tree].diameter_cm)
-        more = (look.share_seen - share) * float(kg[tree])
-        if more >= CLOSE_LOOK_KG:
-            minutes = look.minutes + PICK_MIN_KG * more
-            there = look.share_seen * float(chance[tree])
-            prizes.append(Prize(more, minutes, edge=edge, chance=there, key=f"tree {trees[tree].id}"))
-    prizes.sort(key=lambda prize: (-prize.kg / prize.minutes, prize.edge))
-    return prizes[:MOST_CLOSE_LOOKS]
 
 
 def _at_spots(ground: WalkGround, kg: FloatArray, chance: FloatArray) -> list[Prize]:

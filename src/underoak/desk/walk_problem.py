@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from underoak.errors import UnderoakError
 
 if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
     from underoak.book.load import Book
+    from underoak.desk.walk_limits import Limits
     from underoak.desk.walk_plan import Outing
+    from underoak.desk.walk_prizes import Prizes
+    from underoak.ledger.answers import GivenAnswer
     from underoak.ledger.connection import Ledger
+    from underoak.model.book import Taxon
     from underoak.model.household import Kitchen
     from underoak.walk.problem import WalkProblem
+
+    FloatArray = npt.NDArray[np.float64]
 
 #: What the kitchen takes on an evening [kg], and a note that says so.
 Room = tuple[float, str]
@@ -57,43 +67,62 @@ def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> Room:
     return room.kg, room.sentence
 
 
-def problem_of(
-    connection: Ledger, outing: Outing, book: Book, *, room: Room | None = None
-) -> tuple[WalkProblem, tuple[str, ...]]:
-    """The problem to solve, and notes on what it stands on.
+@dataclass(frozen=True, slots=True, eq=False)
+class Posed:
+    """A problem to solve, notes on what it stands on, and the mark of its ground.
 
-    ``room`` is what the kitchen was found to take on that evening: finding it again takes seconds, and on
-    the way nobody has them. On a walk to look the same prizes lead the way,
-    but neither bag nor kitchen limits it.
+    ``low_kg`` and ``high_kg`` are the kilograms of each prize with the shortest and the longest likely
+    sight; empty where the prizes were kept from an earlier plan.
+    """
+
+    problem: WalkProblem
+    notes: tuple[str, ...]
+    ground_mark: str
+    low_kg: tuple[float, ...] = ()
+    high_kg: tuple[float, ...] = ()
+
+
+def problem_of(
+    connection: Ledger,
+    outing: Outing,
+    book: Book,
+    *,
+    room: Room | None = None,
+    kept: GivenAnswer | None = None,
+) -> Posed:
+    """The problem to solve, and what it stands on.
+
+    ``room`` is what the kitchen was found to take on that evening, and ``kept`` an answer of the same day
+    whose prizes hold while the ground is the same: finding both again takes seconds, and on the way nobody
+    has them. On a walk to look the same prizes lead the way, but neither bag nor kitchen limits it.
 
     Raises UserMistake and NoAnswer as `underoak.desk.walk_limits.limits_of` does.
     """
     import numpy as np
 
-    from underoak.desk.place_weather import place_climates
+    from underoak.desk.kept_prizes import ground_mark, prizes_kept
     from underoak.desk.walk_limits import limits_of
-    from underoak.desk.walk_prizes import appetite, outlook_inputs, prizes_of, spot_key
+    from underoak.desk.walk_prizes import Prizes, appetite, spot_key
     from underoak.walk.problem import WalkGraph, WalkProblem
     from underoak.walk.travel_time import Pace, directed_minutes
 
     ground, rule = outing.ground, outing.rule
-    limits = limits_of(ground, outing.wish)
+    limits, taxa = limits_of(ground, outing.wish), appetite(book, outing.wish.taxa)
     share = CHILD_PACE if any(person.child for person in outing.party) else 1.0
     there, back = directed_minutes(ground.network, Pace(party=share, load_kg=DAY_PACK_KG))
     ends = np.array([(edge.start, edge.end) for edge in ground.network.edges], dtype=np.int64)
-    climates, note = place_climates(connection, outing.settings.where, [ground.place], today=outing.today)
-    found = prizes_of(
-        limits.ground,
-        appetite(book, outing.wish.taxa),
-        outing.wish.day,
-        climates=climates,
-        inputs=outlook_inputs(connection, outing.today),
-        walk_min=np.minimum(there, back),
-    )
-    prizes = tuple(prize for prize in found if prize.edge < 0 or not limits.closed[prize.edge])
+    walk_min = np.minimum(there, back)
+    mark = ground_mark(outing, limits, walk_min, [taxon.id for taxon in taxa], book.version)
+    known = prizes_kept(kept, mark)
+    if known is None:
+        found, notes = _expected(connection, outing, limits, taxa, walk_min)
+    else:
+        found, notes = Prizes(known, (), ()), ("What stands along the trails is taken from the day's plan.",)
+    prizes = found.prizes
     kitchen_kg, kitchen_note = math.inf, ""
     if rule.allowed:
         kitchen_kg, kitchen_note = room or kitchen_room(connection, outing, book)
+    must_see = {spot_key(one) for one in limits.must_see}
     problem = WalkProblem(
         WalkGraph(
             len(ground.network.nodes),
@@ -109,12 +138,31 @@ def problem_of(
         carry_kg=sum(person.carries_kg for person in outing.party) if rule.allowed else math.inf,
         kitchen_kg=kitchen_kg,
         place_limit_kg=(rule.limit_kg if rule.allowed else math.inf,),
-        must_see=frozenset(
-            k for k, prize in enumerate(prizes) if prize.key in {spot_key(one) for one in limits.must_see}
-        ),
+        must_see=frozenset(k for k, prize in enumerate(prizes) if prize.key in must_see),
     )
-    told = [*note.notes, *([kitchen_note] if kitchen_note else []), *limits.notes]
-    return problem, (*told, *_ground_notes(outing, prizes))
+    told = (*notes, *([kitchen_note] if kitchen_note else []), *limits.notes, *_ground_notes(outing, prizes))
+    return Posed(problem, told, mark, found.low_kg, found.high_kg)
+
+
+def _expected(
+    connection: Ledger, outing: Outing, limits: Limits, taxa: Sequence[Taxon], walk_min: FloatArray
+) -> tuple[Prizes, tuple[str, ...]]:
+    """The prizes of a fresh outlook on open ground, with notes on weather and sight."""
+    from underoak.desk.place_weather import place_climates
+    from underoak.desk.walk_prizes import outlook_inputs, prizes_of
+    from underoak.desk.walk_sight import household_sight
+    from underoak.ledger.ground import trails
+    from underoak.ledger.visits import found_spots
+
+    ground, today = outing.ground, outing.today
+    climates, weather = place_climates(connection, outing.settings.where, [ground.place], today=today)
+    inputs = outlook_inputs(connection, today)
+    found_at = found_spots(connection, today)
+    sight, sight_note = household_sight(trails(connection), [s for s in inputs.spots if s.id in found_at])
+    found = prizes_of(
+        limits.ground, taxa, outing.wish.day, climates=climates, inputs=inputs, walk_min=walk_min, sight=sight
+    )
+    return found.where_open(limits.closed), (*weather.notes, sight_note)
 
 
 def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:

@@ -9,7 +9,8 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from underoak.desk.plan_walk import carriers_of, mark_of, party_of
+from underoak.desk.plan_walk import party_of
+from underoak.desk.solve_walk import carriers_of, mark_of
 from underoak.desk.walk_ground import walk_ground
 from underoak.desk.walk_plan import STEPS_M_MIN, Outing, PlannedWalk, WalkWish, plan_of
 from underoak.desk.walk_problem import DAY_PACK_KG, problem_of
@@ -17,6 +18,7 @@ from underoak.desk.walk_time import WalkTime, walk_time
 from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
+    from underoak.ledger.answers import GivenAnswer
     from underoak.ledger.connection import Ledger
     from underoak.settings import Home
     from underoak.walk.growing_load import Carrier
@@ -68,10 +70,12 @@ def plan_rest(
     try:
         outing, dark = _outing(connection, home, wish, here, today)
         kept = _kept(connection, outing)
-        room = kept.get("kitchen_kg")
+        last = kept.document if kept else {}
+        room = last.get("kitchen_kg")
         known = None if room is None else (room, f"The kitchen takes {room:.1f} kg, as planned before.")
-        whole, notes = problem_of(connection, outing, book, room=known)
-        seen, seen_note = _seen(outing, kept, whole, here.done)
+        posed = problem_of(connection, outing, book, room=known, kept=kept)
+        whole = posed.problem
+        seen, seen_note = _seen(outing, last, whole, here.done)
     finally:
         connection.close()
     problem, to_trail_min = _from_here(outing, whole, here, seen)
@@ -81,7 +85,7 @@ def plan_rest(
     )
     return _told(
         outing, problem, result, to_trail_min=to_trail_min, minutes=minutes, seen=seen,
-        notes=(*words, *seen_note, *notes), book_version=book.version,
+        notes=(*words, *seen_note, *posed.notes), book_version=book.version,
     )  # fmt: skip
 
 
@@ -123,16 +127,14 @@ def _outing(
     return Outing(wish, today, home.settings, ground, party, when, rule), dark
 
 
-def _kept(connection: Ledger, outing: Outing) -> dict[str, Any]:
-    """The last plan kept for that day and place, empty where there is none."""
+def _kept(connection: Ledger, outing: Outing) -> GivenAnswer | None:
+    """The last plan kept for that day and place, None where there is none."""
     from underoak.ledger.answers import given_answers
 
     day, place = outing.wish.day, outing.ground.place.name
-    kept = [
-        one.document for one in given_answers(connection, "walk", until=day)
-        if one.for_day == day and one.document["place"] == place
-    ]  # fmt: skip
-    return kept[-1] if kept else {}
+    given = given_answers(connection, "walk", since=day, until=day)
+    kept = [one for one in given if one.document["place"] == place]
+    return kept[-1] if kept else None
 
 
 def _seen(

@@ -68,6 +68,15 @@ def visits(connection: Ledger, since: date | None = None, until: date | None = N
     return [visit for season in seasons(connection, since, until) for visit in season.visits]
 
 
+def found_spots(connection: Ledger, until: date) -> frozenset[str]:
+    """Ids of the spots where anything was found up to and with a day."""
+    rows = connection.execute(
+        "SELECT DISTINCT spot_id FROM find JOIN visit ON visit.id = visit_id WHERE day <= ?",
+        (until.isoformat(),),
+    ).fetchall()
+    return frozenset(row["spot_id"] for row in rows)
+
+
 def find_by_id(connection: Ledger, find_id: str) -> tuple[Find, Visit] | None:
     """A find and the visit it was made on, or None."""
     row = connection.execute(

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -86,6 +87,12 @@ def usable_kg(problem: WalkProblem, chosen: list[int]) -> float:
         by_place[prize.place] += prize.kg
     allowed = sum(min(kg, limit) for kg, limit in zip(by_place, problem.place_limit_kg, strict=True))
     return min(allowed, problem.bag_kg)
+
+
+def with_kg(problem: WalkProblem, kg: Sequence[float]) -> WalkProblem:
+    """The problem with other kilograms, one for each prize."""
+    prizes = tuple(replace(prize, kg=one) for prize, one in zip(problem.prizes, kg, strict=True))
+    return replace(problem, prizes=prizes)
 
 
 def check_problem(problem: WalkProblem) -> None:

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from underoak.model.ground import Spot
-from underoak.model.network import Network
-from underoak.model.visits import Visit
+from underoak.model.ground import Spot, Trail
+from underoak.model.network import Edge
 from underoak.woods.exposure import REACH, SIGHT_M
 from underoak.woods.geodesy import FloatArray, LocalPlane
 
@@ -71,20 +70,23 @@ def fit_sight(
     return Sight(float(np.sqrt(total / weight)), low, high, len(x))
 
 
-def find_distances_m(network: Network, spots: Sequence[Spot], visits: Sequence[Visit]) -> FloatArray:
+def find_distances_m(ways: Sequence[Trail | Edge], spots: Sequence[Spot]) -> FloatArray:
     """Distance to the nearest open trail of each spot where something was found [m].
 
-    A spot counts once: after its first find people go there on purpose. Spots farther than three prior
-    scales (36 m) were not seen from the trail and are left out.
+    ``spots`` are those, each once: after its first find people go there on purpose. Spots farther than
+    three prior scales (36 m) were not seen from the trail and are left out.
     """
     from shapely import MultiLineString, Point
 
-    found = {find.spot_id for visit in visits for find in visit.finds}
-    places = [(s.longitude_deg, s.latitude_deg) for s in spots if s.id in found]
-    lines = [edge.points for edge in network.edges if not edge.closed]
-    if not places or not lines:
-        return np.empty(0)
-    plane = LocalPlane(*places[0])
-    trails = MultiLineString([plane.to_plane(line) for line in lines])
-    away = np.array([trails.distance(Point(xy)) for xy in plane.to_plane(places)])
-    return away[away <= REACH * SIGHT_M]
+    by_place: dict[str, list[Spot]] = {}
+    for spot in spots:
+        by_place.setdefault(spot.place_id, []).append(spot)
+    lines = [way.points for way in ways if not way.closed]
+    away: list[float] = []
+    for mine in by_place.values() if lines else ():
+        places = [(spot.longitude_deg, spot.latitude_deg) for spot in mine]
+        plane = LocalPlane(*places[0])
+        trails = MultiLineString([plane.to_plane(line) for line in lines])
+        away += [trails.distance(Point(xy)) for xy in plane.to_plane(places)]
+    distances = np.array(away, dtype=np.float64)
+    return distances[distances <= REACH * SIGHT_M]
