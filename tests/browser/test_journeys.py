@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 import pypdfium2
 import pytest
 
-from tests.browser.lived_home import served
+from tests.browser.lived_home import PLACE, served
 from underoak.book.load import load_book
 from underoak.desk.demo import SATURDAY
 from underoak.desk.make_home import make_home
+from underoak.desk.tell_spot import known_spots
 from underoak.model.household import Person, Settings, Whereabouts
 from underoak.settings import Home, load_home
 from underoak.world.basket import noted_find
@@ -283,6 +284,34 @@ def test_a_walk_is_watched_stopped_and_kept(browser: Browser, address: str) -> N
     pack = page.request.get(address + str(href))
     assert pack.headers["content-disposition"].startswith("attachment")
     assert b"Cold Spring Ridge" in pack.body()
+    page.close()
+
+
+def test_a_walk_for_the_children_sees_what_has_to_be_seen(
+    browser: Browser, address: str, lived_home: Home
+) -> None:
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    wanted = next(one.spot.name for one in known_spots(lived_home) if one.place == PLACE)
+    page.goto(f"{address}/walk")
+    page.get_by_label("Wood", exact=True).select_option(label=PLACE)
+    page.get_by_label("Hours").fill("4")
+    page.get_by_label("Something for the children").check()
+    page.get_by_text("Spots to see, spots and trails to stay away from").click()
+    page.get_by_label("Spot 1").fill(wanted)
+    page.get_by_label("Spot or trail 1").fill("a trail that nobody made")
+    page.get_by_label("How long to look").select_option("5")
+    page.get_by_role("button", name="Look for the best walk").click()
+    page.get_by_role("alert").wait_for(timeout=60_000)
+    assert "no spot or trail at" in page.get_by_role("alert").inner_text()
+    page.get_by_role("link", name="Back to what you asked").click()
+    assert page.get_by_label("Spot 1").input_value() == wanted
+    assert page.get_by_label("Something for the children").is_checked()
+    page.get_by_label("Spot or trail 1").fill("")
+    page.get_by_role("button", name="Look for the best walk").click()
+    page.wait_for_url(re.compile(r"/walk/plan/"), timeout=60_000)
+    told = page.locator("main").inner_text()
+    assert wanted in page.get_by_role("region", name="Turns").inner_text()
+    assert "the one above is for: most surely something" in told
     page.close()
 
 

@@ -24,11 +24,15 @@ class GivenUp(Exception):
 
 @dataclass
 class Job:
-    """One piece of long work. ``told`` is what it last said of its progress, as plain values."""
+    """One piece of long work. ``told`` is what it last said of its progress, as plain values.
+
+    ``again`` is the address of the form it was asked with, with what was typed.
+    """
 
     id: str
     title: str
     seconds: float
+    again: str = ""
     state: State = "running"
     told: dict[str, Any] = field(default_factory=dict)
     leads_to: str = ""
@@ -74,7 +78,7 @@ class Jobs:
         self._lock = threading.Lock()
         self._jobs: OrderedDict[str, Job] = OrderedDict()
 
-    def start(self, title: str, seconds: float, work: Callable[[Job], str]) -> Job:
+    def start(self, title: str, seconds: float, work: Callable[[Job], str], *, again: str = "") -> Job:
         """Begin work that hands back the address of its answer.
 
         Raises UserMistake when two pieces are already at work.
@@ -84,7 +88,7 @@ class Jobs:
                 raise UserMistake(
                     "two long pieces of work are already running", remedy="wait for one of them, or stop it"
                 )
-            job = Job(secrets.token_hex(8), title, seconds)
+            job = Job(secrets.token_hex(8), title, seconds, again)
             self._jobs[job.id] = job
             while len(self._jobs) > MOST_KNOWN:
                 oldest = next((key for key, one in self._jobs.items() if one.state != "running"), None)

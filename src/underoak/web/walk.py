@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import time
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 from flask import Blueprint, Response, abort, render_template, request, send_file
 
 from underoak.errors import UserMistake
 from underoak.web.ask import Answers
-from underoak.web.form_token import once
+from underoak.web.form_token import FIELD, once
 from underoak.web.site import site
 
 if TYPE_CHECKING:
@@ -21,6 +22,15 @@ if TYPE_CHECKING:
 
 page = Blueprint("walk", __name__)
 SECONDS = {"5": "five seconds", "20": "twenty seconds", "60": "a minute", "180": "three minutes"}
+GOALS = {
+    "expected": "most kilograms on average",
+    "something": "something for the children: most surely at least one find",
+    "poor_day": "most on a poor day",
+}
+#: Names that can be given of what has to be seen, and of what is to be stayed away from.
+MOST_NAMES = 3
+#: Names of each sort that the form offers; any other can be typed.
+MOST_OFFERED = 300
 _TYPES = {
     "pdf": "application/pdf",
     "svg": "image/svg+xml",
@@ -40,11 +50,14 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
     from underoak.book.load import load_book
     from underoak.desk.kept_walks import kept_walks
     from underoak.ledger.database import open_ledger
-    from underoak.ledger.places import car_parks, places
+    from underoak.ledger.ground import trails
+    from underoak.ledger.places import car_parks, places, spots
 
     connection = open_ledger(site().home.ledger)
     try:
         known, parks = places(connection), car_parks(connection)
+        seen = sorted({spot.name for spot in spots(connection)})[:MOST_OFFERED]
+        ways = sorted({trail.name for trail in trails(connection) if trail.name})[:MOST_OFFERED]
     finally:
         connection.close()
     kinds = sorted((t for t in load_book().taxa.values() if t.gathered), key=lambda t: t.common_names[0])
@@ -58,6 +71,10 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
         parks=parks,
         kinds=kinds,
         seconds=SECONDS,
+        goals=GOALS,
+        spots=seen,
+        trails=ways,
+        named=range(MOST_NAMES),
         walks=kept_walks(site().home),
         values=values,
         chosen=chosen,
@@ -87,7 +104,8 @@ def begin() -> str:
         write_pack(home, walk, folder, today=today)
         return f"/walk/plan/{walk.plan.answer_id}"
 
-    job = site().jobs.start(f"A walk on {asked.day}", asked.seconds, work)
+    again = [(name, value) for name, value in request.form.items(multi=True) if name != FIELD]
+    job = site().jobs.start(f"A walk on {asked.day}", asked.seconds, work, again=f"/walk?{urlencode(again)}")
     return f"/work/{job.id}"
 
 
@@ -113,17 +131,27 @@ def _wish() -> WalkWish:
         taxa=tuple(name[:60] for name in request.form.getlist("taxon")),
         seed=told.whole("seed", "seed", 0, 1_000_000) or 0,
         seconds=float(told.choice("seconds", "how long to look", SECONDS, "20")),
+        goal=told.choice("goal", "goal", GOALS, "expected"),  # type: ignore[arg-type]
+        must_see=_names(told, "see"),
+        avoid=_names(told, "avoid"),
     )
     told.check()
     return asked
+
+
+def _names(told: Answers, field: str) -> tuple[str, ...]:
+    names = (told.text(f"{field}-{number}", 120) for number in range(MOST_NAMES))
+    return tuple(dict.fromkeys(name for name in names if name))
 
 
 @page.get("/walk/plan/<answer_id>")
 def plan(answer_id: str) -> str:
     """One planned walk."""
     from underoak.desk.kept_walks import kept_walk
+    from underoak.sheets.promise_chart import GOAL_WORDS
 
-    return render_template("walk_plan.html", walk=kept_walk(site().home, answer_id), files=_files(answer_id))
+    walk = kept_walk(site().home, answer_id)
+    return render_template("walk_plan.html", walk=walk, files=_files(answer_id), goals=GOAL_WORDS)
 
 
 def _files(answer_id: str) -> dict[str, str]:
