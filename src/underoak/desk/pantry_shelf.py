@@ -11,6 +11,7 @@ from underoak.book.methods import load_methods
 from underoak.desk.shelf_batches import ShelfBatch, shelf_batches
 from underoak.desk.shelf_pick import Wanted, pick_all, pick_by_words
 from underoak.errors import NoAnswer
+from underoak.ledger.codes import batch_meant, jar_meant
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import evidence_of
@@ -19,7 +20,7 @@ from underoak.ledger.shelf import JarGroup, batches_made_of, jar_lines, thrown_j
 from underoak.model.kitchen import Jar, JarState
 from underoak.model.quantities import Units
 from underoak.settings import Home
-from underoak.sheets.labels import LABEL_PAPERS, Label, label_sheet, label_text, reads_from_m
+from underoak.sheets.labels import Label, fitted, label_sheet, label_text, reads_from_m
 from underoak.sheets.wording import AGAINST_ADVICE, EATING_CAUTIONS
 
 
@@ -185,23 +186,28 @@ def write_labels(
     ------
     UserMistake   for unknown codes or paper, or when there is nothing to label
     """
-    chosen = _to_label(home, today, {code.upper() for code in codes}, batch)
+    chosen = _to_label(home, today, codes, batch)
     labels = [replace(label_of(s), units=home.settings.units) for s in chosen]
     pdf = label_sheet(labels, paper, skip=skip)
     path = _label_path(home, today, batch)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(pdf)
-    metres = min(reads_from_m(LABEL_PAPERS[paper], label_text(label)) for label in labels)
+    metres = min(
+        reads_from_m(way.code_mm, label_text(label))
+        for label, way in zip(labels, fitted(labels, paper), strict=True)
+    )
     note = f"{len(labels)} label(s); a telephone reads the codes from up to about {metres:.1f} m"
     return Shelf(
         today, tuple(chosen), len(chosen), (), (), (), (), (), EATING_CAUTIONS, (str(path),), (note,)
     )
 
 
-def _to_label(home: Home, today: date, wanted: set[str], batch: str | None) -> list[ShelfJar]:
-    """Kept jars of these codes (upper case) or of a batch; where neither is named, those filled today."""
+def _to_label(home: Home, today: date, codes: Sequence[str], batch: str | None) -> list[ShelfJar]:
+    """Kept jars of these codes or of a batch; where neither is named, those filled today."""
     connection = open_ledger(home.ledger)
     try:
+        wanted = {(jar_meant(connection, code) or code).upper() for code in codes}
+        batch = batch and (batch_meant(connection, batch) or batch)
         made = shelf_batches(connection)
         lines = [
             line

@@ -1,4 +1,8 @@
-"""Labels for jars and bags: large words, and a QR code that says the same in plain text."""
+"""Labels for jars and bags: large words, and a QR code that says the same in plain text.
+
+Every caution of a jar stands on its label whole. To make room, first the letters of the small print and then
+the code get smaller; where that is not enough, the paper is refused.
+"""
 
 from __future__ import annotations
 
@@ -8,14 +12,22 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from underoak.errors import UserMistake
 from underoak.model.quantities import Units, weight
-from underoak.sheets.pdf import compile_typst
+from underoak.sheets.pdf import compile_typst, query_typst
 
 #: Letters that fit a code of 37 squares (ISO/IEC 18004, version 5-L); more makes the squares finer.
 MOST_CHARACTERS = 154
+#: Sizes of the small print, points, the last only where nothing else helps. 6 points have an x-height of
+#: 0.9 mm, the least that EU rules allow for what labels of food must say on small packages (Regulation (EU)
+#: No 1169/2011, Article 13(3); from memory).
+SMALL_PT, SMALLEST_PT = (8.0, 7.5, 7.0, 6.5), 6.0
+#: How far the code may shrink, as shares of its largest edge, and the least edge of one square, mm (common
+#: practice, no source).
+_CODE_SHARES, _LEAST_SQUARE_MM = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4), 0.4
 _SET = re.compile(r"[^0-9A-Z $%*+\-./:]+")
 
 
@@ -55,9 +67,22 @@ class LabelPaper:
     cut: bool = False
 
     @property
-    def code_mm(self) -> float:
-        """Edge of the QR code's square with its quiet zone."""
+    def most_code_mm(self) -> float:
+        """Largest edge of the QR code's square with its quiet zone."""
         return min(self.height_mm - 4.0, self.width_mm * 0.66)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to set a label: edge of the code, size of the small print.
+
+    ``below`` puts the small print below the code; ``brief`` joins short lines and leaves out the batch.
+    """
+
+    code_mm: float
+    small_pt: float
+    below: bool
+    brief: bool
 
 
 #: Common label papers by how many stand on a sheet, and plain paper to cut. Geometry from memory.
@@ -100,8 +125,8 @@ def label_text(label: Label) -> str:
 
 
 def short_caution(words: str) -> str:
-    """A caution down to its first sentence; intervals without alcohol down to the days."""
-    first = re.split(r"(?<=[.:]) ", words, maxsplit=1)[0].rstrip(".:")
+    """A caution down to its first clause that says something; intervals without alcohol down to the days."""
+    first = re.split(r"(?<=[.;]) ", words, maxsplit=1)[0].rstrip(".;")
     return first.split(" before and after")[0].replace("(s)", "s")
 
 
@@ -111,32 +136,87 @@ def _plain(text: str) -> str:
     return re.sub(r" +", " ", _SET.sub(" ", flat.replace(";", ".").replace(",", "."))).strip()
 
 
-def code_svg(text: str) -> str:
-    """The QR code of a text as SVG, with the quiet zone of four squares."""
+@lru_cache(maxsize=256)
+def _code(text: str) -> Any:
     import segno
 
+    return segno.make(text, error="l", boost_error=False, micro=False)
+
+
+def code_svg(text: str) -> str:
+    """The QR code of a text as SVG, with the quiet zone of four squares."""
     out = io.BytesIO()
-    segno.make(text, error="l", boost_error=False, micro=False).save(
-        out, kind="svg", border=4, xmldecl=False, svgns=True, omitsize=True
-    )
+    _code(text).save(out, kind="svg", border=4, xmldecl=False, svgns=True, omitsize=True)
     return out.getvalue().decode()
 
 
 def squares(text: str) -> int:
     """Squares along one edge of the code of a text, with its quiet zone."""
-    import segno
-
-    return int(segno.make(text, error="l", boost_error=False, micro=False).symbol_size(border=4)[0])
+    return int(_code(text).symbol_size(border=4)[0])
 
 
-def reads_from_m(paper: LabelPaper, text: str) -> float:
-    """Metres from which a telephone can read the code.
+def reads_from_m(code_mm: float, text: str) -> float:
+    """Metres from which a telephone can read a code of this edge.
 
     Method: a camera with 4000 pixels over 69 degrees (26 mm equivalent) sees 2 pixels a square. The pixels
     that a reader needs are measured in tests/unit/test_labels.py; the camera is common practice, no source.
     """
     pixels_per_m_at_1m = 4000.0 / 1.385
-    return paper.code_mm / 1000.0 / squares(text) * pixels_per_m_at_1m / 2.0
+    return code_mm / 1000.0 / squares(text) * pixels_per_m_at_1m / 2.0
+
+
+def ways(label: Label, form: LabelPaper) -> list[Way]:
+    """The ways a label may be set on a paper, the one with the largest code in front."""
+    least = _LEAST_SQUARE_MM * squares(label_text(label))
+    codes = [edge for share in _CODE_SHARES if (edge := round(share * form.most_code_mm, 2)) >= least]
+    return [
+        Way(edge, small_pt, below, brief)
+        for sizes in (SMALL_PT, (SMALLEST_PT,))
+        for brief in (False, True)
+        for edge in codes
+        for small_pt in sizes
+        for below in (False, True)
+    ]
+
+
+def how_set(labels: Sequence[Label], paper: str) -> list[Way | None]:
+    """How each label is set so that every word is on it; None for those that have too much to say.
+
+    Raises UserMistake for an unknown paper.
+    """
+    form = _form(paper)
+    found = query_typst("labels", label_content(labels, form, 0), "way")
+    return [ways(label, form)[at] if at >= 0 else None for label, at in zip(labels, found, strict=True)]
+
+
+def fitted(labels: Sequence[Label], paper: str) -> tuple[Way, ...]:
+    """How each label is set.
+
+    Raises UserMistake for an unknown paper, and for one too small for what a label has to say.
+
+    **Fails towards** refusing the paper: no caution is left out, shortened or cut.
+    """
+    found = []
+    for label, way in zip(labels, how_set(labels, paper), strict=True):
+        if way is None:
+            raise UserMistake(
+                f"labels {paper} are too small for the cautions of {label.code}",
+                expected="every caution whole on the label",
+                remedy=f"choose a larger one: {', '.join(_larger(_form(paper)))}",
+            )
+        found.append(way)
+    return tuple(found)
+
+
+def _form(paper: str) -> LabelPaper:
+    if paper not in LABEL_PAPERS:
+        raise UserMistake(f"there is no label paper {paper!r}", expected=", ".join(LABEL_PAPERS))
+    return LABEL_PAPERS[paper]
+
+
+def _larger(form: LabelPaper) -> list[str]:
+    size = form.width_mm * form.height_mm
+    return [name for name, one in LABEL_PAPERS.items() if one.width_mm * one.height_mm > size]
 
 
 def label_sheet(labels: Sequence[Label], paper: str = "a4", *, skip: int = 0) -> bytes:
@@ -144,17 +224,17 @@ def label_sheet(labels: Sequence[Label], paper: str = "a4", *, skip: int = 0) ->
 
     Raises
     ------
-    UserMistake   for an unknown paper, no labels, or more places skipped than a sheet has
+    UserMistake   for an unknown paper, no labels, more places skipped than a sheet has, or labels too small
+                  for the cautions
     """
-    if paper not in LABEL_PAPERS:
-        raise UserMistake(f"there is no label paper {paper!r}", expected=", ".join(LABEL_PAPERS))
+    form = _form(paper)
     if not labels:
         raise UserMistake(
             "no jar to label", remedy="name jars, or record a batch with 'underoak kitchen done'"
         )
-    form = LABEL_PAPERS[paper]
     if not 0 <= skip < form.columns * form.rows:
         raise UserMistake(f"{skip} places skipped", expected=f"0 to {form.columns * form.rows - 1}")
+    fitted(labels, paper)
     return compile_typst("labels", label_content(labels, form, skip))
 
 
@@ -164,7 +244,6 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
         "title": "Labels",
         "paper": form.paper,
         "form": form,
-        "code_mm": form.code_mm,
         "skip": skip,
         "labels": [
             {
@@ -176,6 +255,7 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
                 "warning": "DO NOT EAT: made against advice" if label.against_advice else label.warning,
                 "small": [*label.cautions, *([label.reheat] if label.reheat else [])],
                 "picture": code_svg(label_text(label)),
+                "ways": ways(label, form),
             }
             for label in labels
         ],

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from importlib import resources
 from typing import Any
@@ -43,18 +44,33 @@ def compile_typst(template_name: str, data: Mapping[str, Any]) -> bytes:
     UserMistake   for another paper
     FileNotFoundError, typst.TypstError   for a missing or faulty template: a bug, not the person's mistake
     """
+    with _compiler(template_name, data) as compiler:
+        pdf = compiler.compile(format="pdf", timestamp=_STAMP)
+    if not isinstance(pdf, bytes):
+        raise TypeError(f"typst gave {type(pdf).__name__} for {template_name}, not one document")
+    return pdf
+
+
+def query_typst(template_name: str, data: Mapping[str, Any], mark: str) -> list[Any]:
+    """What a template says of its own layout: the values of its ``#metadata(value) <mark>``, in order.
+
+    Parameters and errors are those of `compile_typst`.
+    """
+    with _compiler(template_name, data) as compiler:
+        return [one["value"] for one in json.loads(compiler.query(f"<{mark}>"))]
+
+
+@contextmanager
+def _compiler(template_name: str, data: Mapping[str, Any]) -> Iterator[Any]:
+    """The compiler of one filled template, which sees nothing but ``sheets/typst``."""
     import typst
 
     document = dict(data)
     document["paper"] = checked_paper(document.get("paper", "a4"))
     with resources.as_file(resources.files("underoak.sheets") / "typst") as folder:
-        compiler = typst.Compiler(
+        yield typst.Compiler(
             (folder / f"{template_name}.typ").read_bytes(),
             root=folder,
             ignore_system_fonts=True,
             sys_inputs={"data": json.dumps(as_plain(document), ensure_ascii=False, sort_keys=True)},
         )
-        pdf = compiler.compile(format="pdf", timestamp=_STAMP)
-    if not isinstance(pdf, bytes):
-        raise TypeError(f"typst gave {type(pdf).__name__} for {template_name}, not one document")
-    return pdf
