@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
+from underoak.desk.around_week import around_week
 from underoak.desk.doubtful_rain import without_doubtful_rain
 from underoak.desk.place_weather import nearest_series, place_climates
 from underoak.ledger.connection import Ledger
@@ -84,6 +85,24 @@ def test_stations_are_blended_and_told_with_their_weights(ledger: Ledger, where:
     assert "blended from Near (10 km, 80 %), Far (20 km, 20 %)" in words
     assert "differ by 0.0 mm of rain and 0.8 °C at night a day" in words, "2 sqrt(0.8 x 0.2)"
     assert climates["high"].seasons
+
+
+def test_the_page_shows_the_blend_for_home_and_names_its_stations(
+    ledger: Ledger, home: Home, where: Whereabouts
+) -> None:
+    """A station at home's own height on each side: the strip lies between them, by inverse squares."""
+    north = 111.2 * (where.latitude_deg - 41.5)
+    near, far = (
+        series(name, north_km=north + km, elevation_m=where.elevation_m, colder_c=colder)
+        for name, km, colder in (("Near", 10.0, 0.0), ("Far", -20.0, 5.0))
+    )
+    store(ledger, near, far)
+    around = around_week(home, today=TODAY)
+    today = next(day for day in around.weather if day.day == TODAY)
+    assert today.tmin_c == pytest.approx(near.values["tmin_c"][-1] - 5.0 * around.stations[1].share)
+    assert [s.name for s in around.stations] == ["Near", "Far"]
+    assert around.weather_of.startswith("Near (")
+    assert "%), Far (" in around.weather_of
 
 
 def test_each_place_leans_on_its_own_stations(ledger: Ledger, where: Whereabouts) -> None:

@@ -20,7 +20,7 @@ from underoak.model.book import Habitat, Memory, Season, Weight
 from underoak.model.ground import Spot
 from underoak.model.visits import Find, Report, Search, Visit
 from underoak.outlook.drivers import Climate, climate_without_station
-from underoak.outlook.forecast import chance_table
+from underoak.outlook.forecast import ChanceTable, chance_table
 from underoak.outlook.region import PartOutlook, RegionPart, joined, part_outlook, region_parts
 
 DAYS = [date(2025, 9, 20) + timedelta(days=n) for n in range(10)]
@@ -64,17 +64,21 @@ JOB = partial(part_outlook, taxa=[KIND], days=DAYS, visits=VISITS, reports=REPOR
 
 
 def parts(most_spots: int = 11) -> list[RegionPart]:
-    region = CLIMATES["wood 0"]
-    return list(region_parts(SPOTS, climates=CLIMATES, region=region, visits=VISITS, most_spots=most_spots))
+    return list(region_parts(SPOTS, climates=CLIMATES, visits=VISITS, most_spots=most_spots))
+
+
+def whole_table(place: str) -> ChanceTable:
+    """One table over all places, with the reports read against the climate of one of them."""
+    return chance_table(
+        SPOTS, [KIND], DAYS, climates=CLIMATES, visits=VISITS, reports=REPORTS, region=CLIMATES[place]
+    )
 
 
 def assert_equals_one_table(answer: list[PartOutlook]) -> None:
-    table = chance_table(
-        SPOTS, [KIND], DAYS, climates=CLIMATES, visits=VISITS, reports=REPORTS, region=CLIMATES["wood 0"]
-    )
     whole = joined(answer)
     assert list(whole) == PLACES
     for n, place in enumerate(PLACES):
+        table = whole_table(place)
         mine = slice(30 * n, 30 * (n + 1))
         assert whole[place].spots == 30
         assert np.allclose(
@@ -94,6 +98,14 @@ def test_parts_give_the_numbers_of_one_table() -> None:
     assert len(parts()) == 12
     assert_equals_one_table(on_this_machine(JOB, parts()))
     assert_equals_one_table(on_this_machine(JOB, parts(most_spots=1000)))
+
+
+def test_each_place_reads_the_reports_against_its_own_climate() -> None:
+    """Autumn comes earlier in the north and on the heights: the same days of reports are late there."""
+    south, north = (whole_table(place).prime[119, 0, 0] for place in (PLACES[0], PLACES[3]))
+    assert abs(north / south - 1.0) > 0.02
+    last = joined(on_this_machine(JOB, parts()))["wood 3"]
+    assert last.best_chance[0, 0] == pytest.approx(whole_table("wood 3").prime[90:, 0, 0].max(), rel=1e-12)
 
 
 def test_every_part_knows_all_looks_once() -> None:
@@ -138,5 +150,5 @@ def test_a_part_is_cut_by_place() -> None:
         spot.place_id for part in parts() for spot in part.spots if part.place_id != spot.place_id
     } == set()
     lonely = replace(SPOTS[0], id="lonely", place_id="wood 3")
-    last = list(region_parts([lonely], climates=CLIMATES, region=CLIMATES["wood 0"]))
+    last = list(region_parts([lonely], climates=CLIMATES))
     assert [part.place_id for part in last] == ["wood 3"]

@@ -71,12 +71,13 @@ def week_lines(week: Week) -> Iterator[str]:
 
 def _weather_lines(weather: WeatherNote) -> Iterator[str]:
     if weather.station:
-        far = f", {weather.distance_km:.0f} km from home" if weather.distance_km is not None else ""
+        far = ""
+        if len(weather.stations) < 2 and weather.distance_km is not None:
+            far = f", {weather.distance_km:.0f} km from home"
         ahead = f", forecast to {weather.forecast_to}" if weather.forecast_to else ""
-        more = f" and {len(weather.stations) - 1} more" if len(weather.stations) > 1 else ""
         years = weather.past_years
         after = f", then as in {years[0]} to {years[-1]}" if years else ""
-        yield f"Weather: {weather.station}{far}{more}, observed to {weather.observed_to}{ahead}{after}"
+        yield f"Weather: {weather.source}{far}, observed to {weather.observed_to}{ahead}{after}"
     if weather.ground:
         parts = []
         for fact in weather.ground:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from underoak.desk.place_weather import nearest_series, place_climates
+from underoak.desk.place_weather import place_climates, weather_at_home
+from underoak.desk.weather_note import StationShare, named, shares
 from underoak.ledger.database import open_ledger
 from underoak.ledger.places import places
 from underoak.ledger.reports import reports
@@ -14,6 +15,7 @@ from underoak.ledger.reports import reports
 if TYPE_CHECKING:
     from underoak.ledger.connection import Ledger
     from underoak.model.visits import Report
+    from underoak.model.weather import WeatherSeries
     from underoak.settings import Home
 
 #: Days of weather behind and ahead of today, and days of others' reports.
@@ -46,11 +48,20 @@ class SeasonSpan:
 
 @dataclass(frozen=True, slots=True)
 class AroundWeek:
-    """The strip of weather, what others saw of late, and the seasons by their middle."""
+    """The strip of weather, what others saw of late, and the seasons by their middle.
+
+    ``stations`` are those that the strip is blended from.
+    """
 
     weather: tuple[WeatherDay, ...]
+    stations: tuple[StationShare, ...]
     reports: tuple[Report, ...]
     seasons: tuple[SeasonSpan, ...]
+
+    @property
+    def weather_of(self) -> str:
+        """The station of the strip by name, or all of them with distance and weight."""
+        return named(self.stations)
 
 
 def around_week(home: Home, *, today: date) -> AroundWeek:
@@ -58,8 +69,10 @@ def around_week(home: Home, *, today: date) -> AroundWeek:
     connection = open_ledger(home.ledger)
     try:
         recent = reports(connection, today - timedelta(days=REPORT_DAYS), today)
+        blend = weather_at_home(connection, home.settings.where)
         return AroundWeek(
-            weather=_weather(connection, home, today),
+            weather=_weather(blend.series, today) if blend else (),
+            stations=shares(blend) if blend else (),
             reports=tuple(recent[::-1][:MOST_REPORTS]),
             seasons=_seasons(connection, home, today),
         )
@@ -67,10 +80,7 @@ def around_week(home: Home, *, today: date) -> AroundWeek:
         connection.close()
 
 
-def _weather(connection: Ledger, home: Home, today: date) -> tuple[WeatherDay, ...]:
-    series = nearest_series(connection, home.settings.where, today=today)
-    if series is None:
-        return ()
+def _weather(series: WeatherSeries, today: date) -> tuple[WeatherDay, ...]:
     days = []
     for step in range(-DAYS_BACK, DAYS_AHEAD + 1):
         day = today + timedelta(days=step)

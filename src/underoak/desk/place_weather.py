@@ -85,6 +85,14 @@ def nearest_series(connection: Ledger, where: Whereabouts, *, today: date) -> We
     return next((s for s in stations if s.first_day <= today and not s.forecast.all()), None)
 
 
+def weather_at_home(connection: Ledger, where: Whereabouts) -> Blend | None:
+    """The stations around the home blended for it; None without one near enough."""
+    home = Stand("home", where.latitude_deg, where.longitude_deg, where.elevation_m)
+    stations, _ = _stations(connection, [home])
+    stations, _ = without_doubtful_rain(stations)
+    return _blended(stations, home) if stations else None
+
+
 def _stations(connection: Ledger, stands: Sequence[Stand]) -> tuple[list[WeatherSeries], str]:
     """Series of all stations that serve a stand, nearest to the first stand first; else why there is none."""
     from underoak.ledger.weather import load_series, stations

@@ -64,6 +64,7 @@ def region_outlook(home: Home, *, today: date, reckon: Reckon) -> RegionOutlook:
     from underoak.ledger.visits import visits
     from underoak.outlook.region import joined, part_outlook, region_parts
     from underoak.outlook.season import season_of
+    from underoak.outlook.sightings import sightings_of
 
     book = load_book()
     taxa = gathered_taxa(book)
@@ -77,11 +78,11 @@ def region_outlook(home: Home, *, today: date, reckon: Reckon) -> RegionOutlook:
             raise NoAnswer("no place has a spot or a tree", remedy="load trees: underoak load trees FILE")
         climates, _ = place_climates(connection, home.settings.where, known, today=today)
         learned, _ = track_record(connection, book, today=today)
-        seen, told = visits(connection, until=today), reports(connection, until=today)
+        seen = sightings_of(visits(connection, until=today))
+        told = reports(connection, until=today)
     finally:
         connection.close()
-    region = climates[spots[0].place_id]
-    parts = list(region_parts(spots, climates=climates, region=region, visits=seen))
+    parts = list(region_parts(spots, climates=climates, visits=seen))
     job = partial(part_outlook, taxa=taxa, days=days, visits=seen, reports=told, learned=learned)
     whole = joined(reckon(job, parts))
     names = {place.id: place.name for place in known}

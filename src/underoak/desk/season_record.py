@@ -37,6 +37,7 @@ class SeasonRecord:
 
     def cases(self, taxa: Sequence[Taxon]) -> list[TaxonCase]:
         """One case for each taxon that has a season, a memory and at least one look."""
+        from underoak.outlook.forecast import middle
         from underoak.outlook.knowledge import knowledge_of
         from underoak.outlook.leave_out import TaxonCase
         from underoak.outlook.reports import report_days
@@ -44,7 +45,8 @@ class SeasonRecord:
         from underoak.outlook.taxon_outlook import spot_columns
 
         columns, seen = spot_columns(self.spots), sightings_of(self.visits)
-        middle = self.climates[self.spots[0].place_id]
+        around = {p: self.climates[p] for p in sorted({spot.place_id for spot in self.spots})}
+        region = middle(around) or next(iter(around.values()))
         cases = []
         for taxon in taxa:
             if not (taxon.season and taxon.memory):
@@ -53,9 +55,9 @@ class SeasonRecord:
                 taxon.id,
                 taxon.season,
                 self.reports,
-                latitude_deg=middle.latitude_deg,
-                elevation_m=middle.elevation_m,
-                frost=middle.usual.frost,
+                latitude_deg=region.latitude_deg,
+                elevation_m=region.elevation_m,
+                frost=region.usual.frost,
                 until=self.today,
             )
             looks = seen.looks_for(taxon.id, columns.position)

@@ -34,6 +34,18 @@ class StationShare:
     share: float
 
 
+def named(stations: Sequence[StationShare]) -> str:
+    """One station by its name; several with their distances and weights."""
+    if len(stations) == 1:
+        return stations[0].name
+    return ", ".join(f"{s.name} ({s.distance_km:.0f} km, {100 * s.share:.0f} %)" for s in stations)
+
+
+def shares(blend: Blend) -> tuple[StationShare, ...]:
+    """The stations of a blend, nearest first."""
+    return tuple(StationShare(s.station.name, s.distance_km, s.share) for s in blend.sources)
+
+
 @dataclass(frozen=True, slots=True)
 class WeatherNote:
     """What weather an answer stands on.
@@ -53,6 +65,11 @@ class WeatherNote:
     ground: tuple[GroundFact, ...] = ()
     rain_missing: int = 0
     notes: tuple[str, ...] = ()
+
+    @property
+    def source(self) -> str:
+        """The station, or all stations of the blend with distance and weight."""
+        return named(self.stations) or self.station
 
     def telling(self, *words: str) -> WeatherNote:
         """The same note with more words."""
@@ -74,7 +91,7 @@ def note_of(blend: Blend, climates: Sequence[Climate], doubted: Sequence[str], t
         distance_km=nearest.distance_km if placed else None,
         observed_to=last,
         forecast_to=series.last_day if series.last_day > last else None,
-        stations=tuple(StationShare(s.station.name, s.distance_km, s.share) for s in blend.sources),
+        stations=shares(blend),
         past_years=tuple(sorted(next((climate.futures for climate in climates), {}))),
         ground=facts,
         rain_missing=_rain_missing(blend, observed),
@@ -101,8 +118,7 @@ def _station_words(blend: Blend, observed: Sequence[int]) -> list[str]:
             f"Nobody noted how high {', '.join(flat)} stands; its temperatures are taken as they are."
         )
     if len(blend.sources) > 1:
-        parts = [f"{s.station.name} ({s.distance_km:.0f} km, {100 * s.share:.0f} %)" for s in blend.sources]
-        words.append(f"Weather is blended from {', '.join(parts)}{_differences(blend, observed)}.")
+        words.append(f"Weather is blended from {named(shares(blend))}{_differences(blend, observed)}.")
     return words
 
 

@@ -30,14 +30,14 @@ MOST_SPOTS = 5000
 class RegionPart:
     """Spots of one place, and every spot that was looked at anywhere: what they show of the season counts.
 
-    ``climates`` holds the places of both; ``region`` is where the reports come from.
+    ``climates`` holds the places of both. Others' reports are read against this place's own latitude,
+    height and frost, not against one climate for all.
     """
 
     place_id: str
     spots: tuple[Spot, ...]
     looked_at: tuple[Spot, ...]
     climates: Mapping[str, Climate]
-    region: Climate
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,6 @@ def region_parts(
     spots: Sequence[Spot],
     *,
     climates: Mapping[str, Climate],
-    region: Climate,
     visits: Sequence[Visit] | Sightings = (),
     most_spots: int = MOST_SPOTS,
 ) -> Iterator[RegionPart]:
@@ -78,7 +77,6 @@ def region_parts(
                 spots=piece,
                 looked_at=tuple(spot for spot in looked_at if spot.id not in inside),
                 climates={p: climates[p] for p in needed},
-                region=region,
             )
 
 
@@ -91,7 +89,7 @@ def part_outlook(
     reports: Sequence[Report] = (),
     learned: Mapping[str, Learned] | None = None,
 ) -> PartOutlook:
-    """The outlook of one part; equal to its share of one table over the whole region."""
+    """The outlook of one part; equal to its share of one table over all places, read at its own place."""
     table = chance_table(
         [*part.spots, *part.looked_at],
         taxa,
@@ -100,7 +98,7 @@ def part_outlook(
         visits=visits,
         reports=reports,
         learned=learned,
-        region=part.region,
+        region=part.climates[part.place_id],
     )
     own = slice(0, len(part.spots))
     return PartOutlook(
