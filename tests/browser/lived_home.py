@@ -97,6 +97,7 @@ def addresses(home: Home) -> dict[str, str]:
     return {
         "week": "/",
         "why": f"/why/{spot}/grifola_frondosa/{SATURDAY}",
+        "outlook": "/outlook",
         "map": "/map",
         "spot": f"/map/spot/{spot}",
         "tree": f"/map/tree/{tree}",

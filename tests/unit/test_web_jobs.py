@@ -28,7 +28,7 @@ def until(happened: Callable[[], bool]) -> None:
 
 def patient(job: Job) -> str:
     """Work that goes on until its time is up."""
-    while job.clock() < job.seconds:
+    while job.clock() < (job.seconds or 0.0):
         job.tell(words="looking", kg=1.5)
         time.sleep(0.01)
     return "/kitchen"

@@ -20,6 +20,7 @@ from underoak.web.words import dress
 #: Pages in the order of the day, each a module with a blueprint called ``page``.
 PAGES = (
     "week",
+    "outlook",
     "map",
     "walk",
     "finds",

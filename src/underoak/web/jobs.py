@@ -26,12 +26,13 @@ class GivenUp(Exception):
 class Job:
     """One piece of long work. ``told`` is what it last said of its progress, as plain values.
 
-    ``again`` is the address of the form it was asked with, with what was typed.
+    ``seconds`` is its limit; None is work that is done when it is done, and tells its ``share`` of what is to
+    do and its ``steps`` in words. ``again`` is the address of the form it was asked with, filled in.
     """
 
     id: str
     title: str
-    seconds: float
+    seconds: float | None
     again: str = ""
     state: State = "running"
     told: dict[str, Any] = field(default_factory=dict)
@@ -78,7 +79,7 @@ class Jobs:
         self._lock = threading.Lock()
         self._jobs: OrderedDict[str, Job] = OrderedDict()
 
-    def start(self, title: str, seconds: float, work: Callable[[Job], str], *, again: str = "") -> Job:
+    def start(self, title: str, seconds: float | None, work: Callable[[Job], str], *, again: str = "") -> Job:
         """Begin work that hands back the address of its answer.
 
         Raises UserMistake when two pieces are already at work.

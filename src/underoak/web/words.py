@@ -24,6 +24,7 @@ NAVIGATION = (
 )
 MORE = (
     ("/book", "The book"),
+    ("/outlook", "How good the outlook is"),
     ("/ground", "Woods, spots and files"),
     ("/settings", "Settings"),
     ("/phones", "Telephones"),

@@ -62,9 +62,10 @@ if (progress && "EventSource" in window) {
   source.onmessage = (event) => {
     const told = JSON.parse(event.data);
     const bar = document.querySelector("progress");
-    if (bar) bar.value = Math.min(told.seconds / told.limit, 1);
+    if (bar) bar.value = told.limit ? Math.min(told.seconds / told.limit, 1) : told.share || 0;
     say("words", told.words || "working");
-    say("seconds", `${Math.round(told.seconds)} s of at most ${Math.round(told.limit)} s`);
+    if (told.limit) say("seconds", `${Math.round(told.seconds)} s of at most ${Math.round(told.limit)} s`);
+    say("steps", told.steps || "begun");
     if (told.state !== "running") {
       source.close();
       window.location.replace(progress.dataset.after);
