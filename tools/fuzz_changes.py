@@ -7,6 +7,8 @@ from collections.abc import Sequence
 
 #: Spoilt files of text are no longer than this: what is doubled fifty times soon says nothing new.
 LONGEST = 40_000
+#: Between two changes: doubling fifty times twice would fill the memory by itself.
+LONGEST_BETWEEN = 8_000_000
 
 #: Texts that have broken readers of files before.
 NASTY: tuple[bytes, ...] = (
@@ -98,5 +100,5 @@ def spoilt(seeds: Sequence[bytes], rng: random.Random) -> bytes:
 def changed(data: bytes, rng: random.Random) -> bytes:
     """The bytes after one to five changes."""
     for _ in range(rng.choice((1, 1, 1, 2, 3, 5))):
-        data = rng.choice(_CHANGES)(data, rng)
+        data = rng.choice(_CHANGES)(data, rng)[:LONGEST_BETWEEN]
     return data

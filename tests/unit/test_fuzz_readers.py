@@ -27,6 +27,7 @@ BROKE_ONCE = [
     ("settings", 4000008),
     ("inside a ledger", 4000001),
     ("inside a ledger", 4000043),
+    ("inside a ledger", 6000184),
 ]
 
 

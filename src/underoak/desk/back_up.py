@@ -17,7 +17,7 @@ from underoak.desk.sealed import seal
 from underoak.desk.share_finds import KEY_NAME
 from underoak.errors import NoAnswer, UserMistake
 from underoak.export.whole_file import writing_whole
-from underoak.ledger.backup import copy_ledger, ledger_faults
+from underoak.ledger.backup import copy_faults, copy_ledger
 from underoak.settings import LEDGER_NAME, SETTINGS_NAME, Home
 
 MANIFEST_NAME = "manifest.json"
@@ -77,7 +77,7 @@ def back_up(
 def _copied(home: Home, copy: Path) -> Path:
     """The ledger as it stands at one moment, looked over."""
     copy_ledger(home.ledger_path, copy)
-    if faults := ledger_faults(copy):
+    if faults := copy_faults(copy):
         raise NoAnswer(
             f"the ledger is damaged and was not backed up: {faults[0]}",
             remedy="keep your last backup; see 'underoak doctor'",

@@ -7,7 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from underoak.errors import NoAnswer, UserMistake
-from underoak.ledger.backup import copy_ledger, ledger_faults, read_only, schema_of
+from underoak.ledger.backup import copy_faults, copy_ledger, read_only, schema_of
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.merge import Merged, merge
@@ -46,7 +46,7 @@ def _opened(path: Path) -> Ledger:
     with closing(read_only(path)) as unchanged:
         if schema_of(unchanged) == 0:
             raise NoAnswer("the other file is no ledger", remedy="name a home's folder or its ledger.sqlite3")
-    if faults := ledger_faults(path):
+    if faults := copy_faults(path):
         raise NoAnswer(
             f"the other ledger is damaged: {faults[0]}", remedy="look after it with 'underoak doctor' first"
         )

@@ -20,7 +20,7 @@ from typing import Any, BinaryIO
 from underoak.desk.back_up import FORMAT, MANIFEST_NAME, PIECE_BYTES
 from underoak.desk.sealed import AGE_MAGIC, unseal
 from underoak.errors import BadData, NoAnswer, UserMistake
-from underoak.ledger.backup import ledger_faults
+from underoak.ledger.backup import copy_faults
 from underoak.model.problem import Problem
 from underoak.settings import LEDGER_NAME, SETTINGS_NAME, parse_settings
 
@@ -129,7 +129,7 @@ def _verified(archive: zipfile.ZipFile, name: str, ledger: Path) -> Manifest:
     if not problems:
         text = archive.read(SETTINGS_NAME).decode("utf-8", "replace")
         parse_settings(text, f"{name}, {SETTINGS_NAME}")
-        problems = [Problem(f"its ledger: {fault}", name) for fault in ledger_faults(ledger)]
+        problems = [Problem(f"its ledger: {fault}", name) for fault in copy_faults(ledger)]
     if problems:
         raise BadData(sorted(problems, key=lambda problem: problem.what))
     return manifest

@@ -24,9 +24,9 @@ def to_degrees(raw: RawGrid, file: str) -> RawGrid:
     The rim is carried over to find the bounds; each new cell centre is carried back and its height read
     bilinearly between the four old centres around it; unknown where one of them is.
     """
-    forward, back = _transformers(raw, file)
+    carrier = _carrier(raw, file)
     rows, columns = raw.heights.shape
-    lon, lat = forward.transform(*_rim(raw))
+    lon, lat = carrier.transform(*_rim(raw))
     if not (np.isfinite(lon).all() and np.isfinite(lat).all()):
         raise BadData(
             [Problem(f"the grid does not lie in EPSG:{raw.epsg}", file, "its own coordinate system")]
@@ -37,24 +37,23 @@ def to_degrees(raw: RawGrid, file: str) -> RawGrid:
     x, y = np.meshgrid(
         lon.min() + (np.arange(columns) + 0.5) * step_lon, lat.max() - (np.arange(rows) + 0.5) * step_lat
     )
-    heights = _bilinear(raw, *back.transform(x, y))
+    heights = _bilinear(raw, *carrier.transform(x, y, direction="INVERSE"))
     return RawGrid(
         float(lon.min()), float(lat.max()), float(step_lon), float(step_lat), heights, 4326, raw.metres
     )
 
 
-def _transformers(raw: RawGrid, file: str) -> tuple[Any, Any]:
+def _carrier(raw: RawGrid, file: str) -> Any:
+    """Carries places over to degrees, and back; one for both, for some systems take a second to prepare."""
     from pyproj import Transformer
     from pyproj.exceptions import CRSError
 
     try:
-        there = Transformer.from_crs(raw.epsg, 4326, always_xy=True)
-        back = Transformer.from_crs(4326, raw.epsg, always_xy=True)
+        return Transformer.from_crs(raw.epsg, 4326, always_xy=True)
     except CRSError as error:
         raise BadData(
             [Problem(f"EPSG:{raw.epsg} is no coordinate system", file, "an EPSG number")]
         ) from error
-    return there, back
 
 
 def _rim(raw: RawGrid) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:

@@ -7,11 +7,15 @@ import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from underoak.errors import NoAnswer
 from underoak.ledger.database import migrations
 from underoak.ledger.readable import unproven_records, unreadable_records
 from underoak.ledger.soundness import schema_faults, text_faults
+
+#: Bytes of the longest text or grid in a ledger: an elevation grid of the largest size that is read.
+LONGEST_VALUE = 200_000_000
 
 
 def copy_ledger(source: Path, target: Path) -> None:
@@ -37,17 +41,38 @@ def read_only(path: Path) -> sqlite3.Connection:
     """A connection that cannot write; raises sqlite3.DatabaseError for a file that is none."""
     connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=10.0)
     connection.row_factory = sqlite3.Row
+    return bounded(connection)
+
+
+def bounded(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """The connection, which now takes no longer value: a damaged page may claim to hold a gigabyte."""
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)
     return connection
 
 
 def ledger_faults(path: Path) -> list[str]:
-    """What is wrong with a ledger file, in words; nothing when it is whole.
+    """What is wrong with a ledger file, in words; nothing when it is whole. `copy_faults` looks at a copy."""
+    with TemporaryDirectory(prefix="underoak-") as folder:
+        copy = Path(folder) / "copy.sqlite3"
+        try:
+            with closing(read_only(path)) as old, closing(sqlite3.connect(copy)) as new:
+                old.backup(new)
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+            return [f"the file cannot be read as a ledger: {told(error)}"]
+        return copy_faults(copy)
+
+
+def copy_faults(copy: Path) -> list[str]:
+    """The same for a copy that nobody else uses.
 
     Looks at the schema, the pages (integrity_check), the references between records (foreign_key_check), the
-    texts and documents inside records, and, in the newest schema, reads every record back.
+    texts and documents inside records, and, in the newest schema, reads every record back. The copy is opened
+    for writing, though nothing is written: SQLite passes over a schema's checks where it may only read.
     """
     try:
-        with closing(read_only(path)) as connection:
+        with closing(bounded(sqlite3.connect(copy, timeout=10.0))) as connection:
+            connection.row_factory = sqlite3.Row
+            connection.execute("PRAGMA query_only = ON")
             return _faults(connection)
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         return [f"the file cannot be read as a ledger: {told(error)}"]
