@@ -16,7 +16,7 @@ from underoak.outlook.drivers import climate_without_station
 from underoak.outlook.forecast import Basis, chance_table
 from underoak.outlook.knowledge import knowledge_of
 from underoak.outlook.learned import Learned
-from underoak.outlook.leave_out import TaxonCase, by_model
+from underoak.outlook.leave_out import TaxonCase, by_model, folds
 from underoak.outlook.looks import NONE, PRIME, Looks
 from underoak.outlook.reasons import Explanation
 from underoak.outlook.reports import report_days
@@ -236,3 +236,23 @@ def test_reasons_say_that_the_plain_rate_is_shown(world: World) -> None:
     reasons = Explanation(SPOTS, [KIND], day, basis).reasons(0, 0, 0)
     assert len(reasons) == 1
     assert "your own plain rate" in reasons[0].words
+
+
+def test_seasons_are_left_out_one_by_one_and_in_a_long_record_ten_times() -> None:
+    assert folds((2020, 2021, 2023)) == [(2020,), (2021,), (2023,)]
+    long = folds(tuple(range(1990, 2026)))
+    assert len(long) == 10
+    assert sorted(season for fold in long for season in fold) == list(range(1990, 2026))
+    assert max(len(fold) for fold in long) - min(len(fold) for fold in long) <= 1
+
+
+def test_last_year_means_a_week_around_the_same_date_and_no_other_spot() -> None:
+    """Worked by hand: spot, season, day, and what stood there."""
+    seen = [(0, 2020, 100, PRIME), (0, 2020, 107, NONE), (1, 2020, 100, NONE), (0, 2021, 200, PRIME)]
+    asked = [(0, 2021, 93), (0, 2021, 92), (0, 2021, 108), (1, 2021, 100), (2, 2021, 100), (0, 2022, 100)]
+    spot, season, day, outcome = np.array(seen).T
+    known = Looks(spot, season, day, outcome, np.ones(4))
+    rule = LastYear(np.array([0.0, 1.0, 2.0]))
+    spot, season, day = np.array(asked).T
+    looks = Looks(spot, season, day, np.zeros(6, dtype=np.intp), np.ones(6))
+    assert rule.chance(looks, known).tolist() == [2.0, 0.0, 1.0, 1.0, 0.0, 0.0]

@@ -93,7 +93,7 @@ def judge(
     seed: int = 1,
     progress: Callable[[str], None] = lambda _: None,
 ) -> Judgement:
-    """Forecast every season from the others and compare with plain rules.
+    """Forecast every season without knowing it, and compare with plain rules.
 
     Parameters
     ----------

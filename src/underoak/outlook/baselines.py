@@ -157,10 +157,15 @@ def rule_rain(rain_mm: FloatArray) -> BoolArray:
 
 def _last_year(looks: Looks, known: Looks) -> IntArray:
     """0 where nobody looked at the spot at that time last year, 1 where it gave nothing, 2 where prime."""
-    kind = np.zeros(len(looks.day), dtype=np.intp)
-    for n in range(len(looks.day)):
-        then = (known.spot == looks.spot[n]) & (known.season == looks.season[n] - 1)
-        then &= np.abs(known.day - looks.day[n]) <= SAME_DATE_DAYS
-        if then.any():
-            kind[n] = 2 if (known.outcome[then] == PRIME).any() else 1
-    return kind
+    key = _moment(known.spot, known.season, known.day)
+    order = np.argsort(key)
+    hits = np.concatenate([[0], np.cumsum(known.outcome[order] == PRIME)])
+    then = _moment(looks.spot, looks.season - 1, looks.day)
+    first = np.searchsorted(key[order], then - SAME_DATE_DAYS)
+    after = np.searchsorted(key[order], then + SAME_DATE_DAYS, side="right")
+    return np.where(after > first, np.where(hits[after] > hits[first], 2, 1), 0).astype(np.intp)
+
+
+def _moment(spot: IntArray, season: IntArray, day: IntArray) -> IntArray:
+    """One number for spot, season and day; seasons lie further apart than the days that count as the same."""
+    return (spot * 10_000 + season) * 1_000 + day

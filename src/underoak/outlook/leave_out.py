@@ -25,6 +25,8 @@ IntArray = npt.NDArray[np.intp]
 
 #: No forecast of a look is held surer than this: one surprise must not outweigh a season.
 SUREST = 1e-4
+#: A long record is learned anew so many times, not once for each of its seasons.
+MOST_FOLDS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,19 +51,24 @@ class TaxonCase:
         return hits
 
 
+def folds(seasons: Sequence[int]) -> list[tuple[int, ...]]:
+    """Seasons that are left out together: one by one up to `MOST_FOLDS`, beyond that every so manieth."""
+    count = min(len(seasons), MOST_FOLDS)
+    return [tuple(seasons[n::count]) for n in range(count)]
+
+
 def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
-    """Chance (looks,) that each look finds prime, by the model learned from all other seasons.
+    """Chance (looks,) that each look finds prime, by the model learned from all seasons outside its fold.
 
     Within the season, looks of earlier days are known, as they are to a household; those of the same day
     are not. With fewer than two other seasons, or without a find in them, the book's values stand.
     """
     chances = np.zeros(len(case.looks.day))
-    for season in case.seasons:
-        test = case.looks.season == season
-        others = case.looks.where(~test)
+    for fold in folds(case.seasons):
+        others = case.looks.where(~np.isin(case.looks.season, fold))
         learned = None
         if len(np.unique(others.season)) >= 2 and (others.outcome != NONE).any():
-            reports = case.reports.where(case.reports.season != season)
+            reports = case.reports.where(~np.isin(case.reports.season, fold))
             record = taxon_record(
                 case.known,
                 spots=case.spots,
@@ -72,7 +79,8 @@ def by_model(case: TaxonCase, terms: Sequence[str] = ()) -> FloatArray:
             )
             learned = fit(case.known.taxon.id, record)  # not begun from a fit that saw the season
         known = knowledge_of(case.known.taxon, learned)
-        chances[test] = season_forecast(known, case, season, others)
+        for season in fold:
+            chances[case.looks.season == season] = season_forecast(known, case, season, others)
     return np.clip(chances, SUREST, 1.0 - SUREST)
 
 
@@ -111,16 +119,17 @@ def by_book(case: TaxonCase) -> FloatArray:
 
 
 def by_baseline(case: TaxonCase, baseline: Baseline) -> FloatArray:
-    """Chance (looks,) of finding prime by a plain rule learned from all other seasons."""
+    """Chance (looks,) of finding prime by a plain rule learned from all seasons outside its fold."""
     chances = np.zeros(len(case.looks.day))
-    for season in case.seasons:
-        test = case.looks.season == season
-        if test.all():
+    for fold in folds(case.seasons):
+        left_out = np.isin(case.looks.season, fold)
+        if left_out.all():
             return by_book(case)
-        baseline.learn(case.looks.where(~test))
-        chances[test] = baseline.chance(
-            case.looks.where(test), case.looks.where(case.looks.season == season - 1)
-        )
+        baseline.learn(case.looks.where(~left_out))
+        for season in fold:
+            test = case.looks.season == season
+            before = case.looks.where(case.looks.season == season - 1)
+            chances[test] = baseline.chance(case.looks.where(test), before)
     return np.clip(chances, SUREST, 1.0 - SUREST)
 
 
