@@ -15,10 +15,12 @@ from underoak.errors import NoAnswer
 from underoak.model.ground import Permission
 from underoak.model.network import Edge
 from underoak.sheets.contours import contour_lines
+from underoak.walk.formulation import formulate, ground_of
 from underoak.walk.growing_load import Carrier, loaded_minutes, pace_share, solve_loaded
 from underoak.walk.left_out import left_out
 from underoak.walk.permission import gather_rule
 from underoak.walk.problem import Prize, WalkProblem, check_problem
+from underoak.walk.programme import Programme
 from underoak.walk.replan import Whereabouts, replan, rest_problem, ways_home
 from underoak.walk.result import WalkResult
 from underoak.walk.robust import choose, promise, towards
@@ -133,6 +135,29 @@ def test_progress_is_told_and_never_worsens() -> None:
     assert result.proved
     assert [p.kg for p in told] == sorted(p.kg for p in told)
     assert [p.bound_kg for p in told] == sorted((p.bound_kg for p in told), reverse=True)
+
+
+def branching_problem() -> WalkProblem:
+    """A street grid on which branch and bound is busy for minutes."""
+    base, rng = grid_problem(side=9, minutes=150.0), np.random.default_rng(1)
+    prizes = tuple(replace(one, kg=float(rng.uniform(0.01, 0.3))) for one in base.prizes)
+    return replace(base, prizes=prizes)
+
+
+def test_branch_and_bound_stops_when_it_is_told() -> None:
+    problem, asked = branching_problem(), 0
+
+    def stop() -> bool:
+        nonlocal asked
+        asked += 1
+        return True
+
+    ground = ground_of(problem)
+    programme = Programme(formulate(ground), relaxed=False)
+    answer = programme.solve(seconds=math.inf, stop=stop)
+    assert asked > 0
+    assert not answer.closed
+    assert answer.bound_kg >= rough(problem).kg - 1e-6
 
 
 def test_what_was_left_out_is_explained() -> None:

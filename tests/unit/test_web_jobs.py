@@ -11,9 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.unit.test_walk_parts import branching_problem
 from tests.unit.web_client import PORT, Browser
 from underoak.errors import NoAnswer, UserMistake
 from underoak.settings import Home
+from underoak.walk.solve import Effort, solve
 from underoak.web.app import create_app
 from underoak.web.jobs import MOST_RUNNING, Job, Jobs
 from underoak.web.remembered import Remembered
@@ -41,6 +43,26 @@ def test_work_ends_with_the_best_so_far_when_that_is_enough() -> None:
     job.enough = True
     until(lambda: job.state == "done")
     assert job.leads_to == "/kitchen"
+
+
+def test_the_real_solver_ends_in_the_midst_of_its_proof() -> None:
+    """Told good enough while it branches, it hands back its walk; left alone it would go on for minutes."""
+    problem, effort = branching_problem(), Effort(rounds=15, seconds=1e6)
+
+    def search(job: Job) -> str:
+        walk = solve(
+            problem, effort=effort, clock=job.clock, tell=lambda one: job.tell(stage=one.stage, kg=one.kg)
+        )
+        job.tell(found=walk.kg, bound=walk.bound_kg, proved=walk.proved)
+        return "/walk"
+
+    job = Jobs().start("a walk", effort.seconds, search)
+    until(lambda: job.told.get("stage") == "led search")
+    job.enough = True
+    until(lambda: job.state == "done")
+    assert job.told["found"] >= job.told["kg"] > 0.0
+    assert job.told["bound"] > job.told["found"]
+    assert not job.told["proved"]
 
 
 def test_a_clock_that_starts_after_enough_was_said_still_runs_out() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -76,11 +76,26 @@ class Programme:
             float(self.highs.getInfo().objective_function_value),
         )  # fmt: skip
 
-    def solve(self, *, seconds: float, nodes: int | None = None, start: FloatArray | None = None) -> Answer:
-        """Solve in whole numbers, for at most ``seconds`` and ``nodes``, from the columns of ``start``."""
+    def solve(
+        self,
+        *,
+        seconds: float,
+        nodes: int | None = None,
+        start: FloatArray | None = None,
+        stop: Callable[[], bool] = lambda: False,
+    ) -> Answer:
+        """Solve in whole numbers, for at most ``seconds`` and ``nodes``, from the columns of ``start``.
+
+        ``stop`` is asked all along; once it says so, the best answer so far is handed back.
+        """
         import highspy
 
+        def listen(event: Any) -> None:
+            if stop():
+                event.interrupt()
+
         highs = self.highs
+        highs.cbMipInterrupt += listen
         highs.setOptionValue("time_limit", float(highs.getRunTime() + seconds))
         if nodes is not None:
             highs.setOptionValue("mip_max_nodes", nodes)

@@ -195,7 +195,9 @@ class _Run:
         programme.add_rows(tightening.binding())
         start = None if self.found is None else columns_of(formulation, self.found)
         left = min(self.effort.seconds - self.spent(), 1e7)
-        answer = programme.solve(seconds=left, nodes=self.effort.nodes, start=start)
+        answer = programme.solve(
+            seconds=left, nodes=self.effort.nodes, start=start, stop=lambda: self.late(1.0)
+        )
         better = None if answer.values is None else found_in(formulation, answer.values)
         if better is not None and better.kg > self.kg:
             self.found = better
