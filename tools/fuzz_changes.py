@@ -75,7 +75,9 @@ def _cut(data: bytes, rng: random.Random) -> bytes:
 
 def _double(data: bytes, rng: random.Random) -> bytes:
     start, end = sorted((rng.randrange(len(data) + 1), rng.randrange(len(data) + 1)))
-    return data[:end] + data[start:end] * rng.choice((1, 1, 2, 50)) + data[end:]
+    times = rng.choice((1, 1, 2, 50))
+    more = data[start:end] * min(times, 1 + LONGEST_BETWEEN // (1 + end - start))
+    return data[:end] + more + data[end:]
 
 
 def _swap(data: bytes, rng: random.Random) -> bytes:
