@@ -124,6 +124,7 @@ def addresses(home: Home) -> dict[str, str]:
         "book": "/book",
         "entry": "/book/armillaria_mellea_group",
         "ground": "/ground",
+        "telephones": "/ground/telephones",
         "wood": "/ground/wood",
         "spot-form": "/ground/spot",
         "car-park": "/ground/car-park",

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from tests.pack_logs import DAY, Telephone
+from tests.shared_home import invented_home
 from tests.unit.web_client import PORT, Browser
 from underoak.desk.list_finds import list_finds
 from underoak.desk.note_ground import PlaceNote, SpotNote, note_place, note_spot
@@ -78,6 +81,19 @@ def test_a_day_that_found_nothing_is_stored(home: Home, spot: Spot, browser: Bro
     assert visit.finds == ()
     assert [(s.spot_id, s.thoroughness) for s in visit.visit.searches] == [(spot.id, 0.9)]
     assert "Nothing was found. That counts" in browser.text("/finds")
+
+
+def test_a_find_has_a_note_of_its_own(home: Home, spot: Spot, browser: Browser) -> None:
+    form = day_form(spot, **{"note-0": "under the fork; side: NE; shade: deep", "note": "warm"})
+    browser.send("/finds/new", form, seen_on="/finds/new")
+    (visit,) = list_finds(home, today=TODAY)
+    assert visit.visit.note == "warm"
+    assert visit.finds[0].find.note == "under the fork; side: NE; shade: deep"
+    assert "under the fork" in browser.text(f"/finds/one/{visit.finds[0].find.id}")
+    wrong = day_form(spot, **{"note-0": "side: up", "day": "2026-10-01"})
+    answer = browser.send("/finds/new", wrong, seen_on="/finds/new")
+    assert answer.status_code == 422
+    assert 'value="side: up"' in answer.text
 
 
 def test_all_faults_of_a_day_are_told_at_once(home: Home, spot: Spot, browser: Browser) -> None:
@@ -188,3 +204,26 @@ def test_an_answer_of_vetting_survives_a_reload_and_another_phone(
         assert "many fans or lobes from one base" in looks.text(page)
     wrong = browser.send(f"{page}/answer", {"ask": "form", "body": "1", "state": "made_up"}, seen_on=page)
     assert wrong.status_code == 422
+
+
+def test_logs_of_telephones_are_taken_in_once_and_what_they_disagree_on_is_shown(tmp_path: Path) -> None:
+    wood = invented_home(tmp_path / "wood")
+    browser = Browser(create_app(wood, today=lambda: DAY, port=PORT))
+    logs = [
+        Telephone("ada00001").find("A1", fresh_g=1500).save(tmp_path).read_bytes(),
+        Telephone("ben00001").find("A1", fresh_g=900).save(tmp_path).read_bytes(),
+    ]
+    told = []
+    for data in (*logs, logs[0]):
+        sent = {"kind": "pack", "file": (io.BytesIO(data), "log.json")}
+        seen_on = "/ground?kind=pack"
+        answer = browser.send("/ground/load", sent, seen_on=seen_on, content_type="multipart/form-data")
+        told.append(browser.text(str(answer.location)))
+    assert "CONFLICT" not in told[0]
+    assert "CONFLICT, both are kept" in told[1]
+    assert "taken in before; nothing changed" in told[2]
+    finds = [found.find for visit in list_finds(wood, today=DAY) for found in visit.finds]
+    assert [find.fresh_g for find in finds if find.id.startswith("pack-")] == [1500.0]
+    page = browser.text("/ground/telephones")
+    assert "1500 g" in page
+    assert "900 g" in page

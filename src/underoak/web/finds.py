@@ -183,7 +183,8 @@ def _find(
     if not spot:
         told.fault("no spot of this wood was chosen", f"find {number + 1}", "a spot of the wood")
     stage = told.choice(f"stage-{number}", "stage", STAGES, "prime")
-    return number, FindNote(spot, taxon, stage, fresh_g, bodies)  # type: ignore[arg-type]
+    note = told.text(f"note-{number}")
+    return number, FindNote(spot, taxon, stage, fresh_g, bodies, note)  # type: ignore[arg-type]
 
 
 @page.get("/finds/one/<find_id>")

@@ -24,7 +24,7 @@ STATUSES = {"unknown": "not known", "allowed": "allowed", "forbidden": "forbidde
 @page.get("/ground")
 def known() -> str:
     """What is known of the ground, and ways to add to it."""
-    return ground_page({}, ())
+    return ground_page(request.args, ())
 
 
 @page.get("/ground/wood")

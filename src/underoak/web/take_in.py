@@ -39,6 +39,8 @@ UNITS = {"metric": "metric", "us": "US"}
 DAY_ORDERS = {"dmy": "day, month, year", "mdy": "month, day, year"}
 #: Files at a time, and problems of them that one page shows.
 MOST_FILES, MOST_PROBLEMS = 8, 60
+#: Disagreements of telephones that one page shows.
+MOST_CONFLICTS = 200
 
 
 def ground_page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
@@ -126,6 +128,18 @@ def loaded(loaded_id: str) -> str:
     from underoak.desk.draft_form import read_draft
 
     return render_template("loaded.html", loaded=read_draft(site().home, "loaded", loaded_id) or ())
+
+
+@page.get("/ground/telephones")
+def telephones() -> str:
+    """On what the telephones' logs that were taken in disagree."""
+    from underoak.desk.take_in_pack import conflicts_of
+
+    home = site().home
+    found = site().remembered.answer(("conflicts",), lambda: conflicts_of(home))
+    return render_template(
+        "telephones.html", conflicts=found[:MOST_CONFLICTS], beyond=len(found) - MOST_CONFLICTS
+    )
 
 
 @page.get("/ground/visits.csv")

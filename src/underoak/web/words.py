@@ -55,6 +55,7 @@ def dress(app: Flask, site: Site) -> None:
         celsius=in_units(lambda c: f"{1.8 * c + 32.0:.0f} °F", lambda c: f"{c:.0f} °C"),
         mm=in_units(lambda mm: f"{mm / _MM_PER_INCH:.2f} in", lambda mm: f"{mm:.1f} mm"),
     )
+    app.jinja_env.tests["match_start"] = lambda text, start: str(text).startswith(start)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
 
     @app.context_processor
