@@ -22,10 +22,10 @@ from underoak.ledger.learned import latest_judgement
 from underoak.ledger.pantry import batches, batches_with, jars
 from underoak.ledger.places import places, spots
 from underoak.ledger.reports import reports
+from underoak.ledger.seasons import seasons
 from underoak.ledger.shelf import batches_with_thrown, lot_taxa, lots_of_finds, net_of_batches
-from underoak.ledger.visits import visits as ledger_visits
 from underoak.model.method import Method
-from underoak.model.visits import Visit
+from underoak.model.visits import SeasonedVisits, Visit
 from underoak.outlook.season import season_of
 from underoak.review.calibration import calibration
 from underoak.review.catch_rate import catch_rates, place_contrasts, rates_by
@@ -69,7 +69,7 @@ def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> 
     connection = open_ledger(home.ledger)
     try:
         until = date(year + 1, 3, 1) - timedelta(days=1)
-        every = ledger_visits(connection, until=until)
+        every = SeasonedVisits(seasons(connection, until=until))
         season = [visit for visit in every if season_of(visit.day) == year]
         if not season:
             raise NoAnswer(

@@ -4,30 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import Any
 
 from underoak.ledger.connection import Ledger
-from underoak.model.visits import Find, Search, Visit
+from underoak.model.visits import Find, Search, SeasonVisits, Visit
 
 #: Seasons kept in memory: a long record of one household, with some older states of the running season.
 MOST_SEASONS = 96
 
+__all__ = ["SeasonVisits", "seasons"]
+
 _Row = tuple[Any, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SeasonVisits:
-    """Visits of one season (1 March to the end of February) by day.
-
-    Compared by identity: `seasons` hands back the same object while no row of it has changed, so what was
-    worked out of a season that is over can be kept under the object itself.
-    """
-
-    season: int
-    visits: tuple[Visit, ...]
 
 
 def seasons(

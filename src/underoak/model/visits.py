@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
+from typing import Literal, overload
 
 FlushStage = Literal["young", "prime", "past"]
 
@@ -46,6 +47,41 @@ class Visit:
     searches: tuple[Search, ...] = ()
     finds: tuple[Find, ...] = ()
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
+class SeasonVisits:
+    """Visits of one season (1 March to the end of February) by day.
+
+    Compared by identity: the ledger hands back the same object while nothing of the season has changed, so
+    what was worked out of a season that is over can be kept under the object itself.
+    """
+
+    season: int
+    visits: tuple[Visit, ...]
+
+
+class SeasonedVisits(Sequence[Visit]):
+    """Visits by day that know their seasons (ascending)."""
+
+    def __init__(self, seasons: Sequence[SeasonVisits]) -> None:
+        self.seasons = tuple(seasons)
+        self._visits = tuple(visit for season in self.seasons for visit in season.visits)
+
+    def __len__(self) -> int:
+        return len(self._visits)
+
+    def __iter__(self) -> Iterator[Visit]:
+        return iter(self._visits)
+
+    @overload
+    def __getitem__(self, at: int) -> Visit: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Visit, ...]: ...
+
+    def __getitem__(self, at: int | slice) -> Visit | tuple[Visit, ...]:
+        return self._visits[at]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Literal
 
 from underoak.model.visits import Find, Visit
 from underoak.review.association import holm
+from underoak.review.by_season import parts
 from underoak.review.intervals import Estimate, difference, poisson_interval, ratio_of, share_of
 
 Group = Literal["place", "taxon", "month", "party"]
@@ -99,10 +100,11 @@ def place_contrasts(visits: Sequence[Visit]) -> tuple[PlaceContrast, ...]:
 
     Only visits whose minutes are known count; a place needs two of them, and so do the others.
     """
-    timed = [visit for visit in visits if visit.minutes]
+    timed = [row for part in parts(visits, _timed) for row in part]
     found = []
-    for place, here in _grouped(timed, _KEYS["place"]).items():
-        others = [visit for visit in timed if visit.place_id != place]
+    for place in sorted({row[0] for row in timed}):
+        here = [row for row in timed if row[0] == place]
+        others = [row for row in timed if row[0] != place]
         if min(len(here), len(others)) > 1:
             found.append((place, difference(_kg_per_hour(here), _kg_per_hour(others))))
     adjusted = holm([more.p_against(0.0) for _, more in found])
@@ -110,9 +112,13 @@ def place_contrasts(visits: Sequence[Visit]) -> tuple[PlaceContrast, ...]:
     return tuple(sorted(rows, key=lambda row: -row.more_kg_per_hour.value))
 
 
-def _kg_per_hour(timed: Sequence[Visit]) -> Estimate:
-    kg = [sum(map(_kg, visit.finds)) for visit in timed]
-    return ratio_of(kg, [(visit.minutes or 0.0) / 60.0 for visit in timed])
+def _timed(visits: Sequence[Visit]) -> list[tuple[str, float, float]]:
+    """Place, kilograms and hours of every visit whose minutes are known."""
+    return [(v.place_id, sum(map(_kg, v.finds)), v.minutes / 60.0) for v in visits if v.minutes]
+
+
+def _kg_per_hour(timed: Sequence[tuple[str, float, float]]) -> Estimate:
+    return ratio_of([kg for _, kg, _ in timed], [hours for _, _, hours in timed])
 
 
 def _party(visit: Visit) -> str:

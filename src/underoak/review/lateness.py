@@ -95,7 +95,7 @@ def lateness(visits: Sequence[Visit], reports: Sequence[Report]) -> tuple[Latene
     found = _compared(visits, None, others)
     places = sorted({visit.place_id for visit in visits if visit.finds})
     for place in places if len(places) > 1 else ():
-        here = _compared([visit for visit in visits if visit.place_id == place], place, others)
+        here = _compared(visits, place, others)
         found += [row for row in here if row.days_late is not None]
     p = holm([row.days_late.p_against(0.0) if row.days_late else 1.0 for row in found])
     rows = [replace(row, adjusted_p=one) for row, one in zip(found, p, strict=True)]
@@ -106,7 +106,7 @@ def _compared(
     visits: Sequence[Visit], place_id: str | None, others: Mapping[tuple[str, int], Sequence[int]]
 ) -> list[Lateness]:
     rows: dict[str, list[SeasonLateness]] = defaultdict(list)
-    for (taxon_id, season), own in find_days(visits).items():
+    for (taxon_id, season), own in find_days(visits, place_id).items():
         theirs = others.get((taxon_id, season), [])
         if len(theirs) >= FEWEST_REPORTS:
             rows[taxon_id].append(SeasonLateness(season, shift_of(own, theirs), len(own), len(theirs)))
