@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from importlib import import_module
@@ -93,6 +94,15 @@ def _tell_errors(app: Flask) -> None:
     def in_words(error: UnderoakError) -> tuple[str, int]:
         problems = error.problems if isinstance(error, BadData) else (error.problem,)
         return render_template("sorry.html", problems=problems), _STATUS.get(error.exit_code, 500)
+
+    @app.errorhandler(sqlite3.Error)
+    def ledger_in_words(error: sqlite3.Error) -> tuple[str, int]:
+        """A full disk, a busy or a damaged ledger is told as on the command line; anything else is a bug."""
+        from underoak.ledger.database import in_words
+
+        if not (told := in_words(error)):
+            raise error
+        return render_template("sorry.html", problems=(told.problem,)), 503
 
     @app.errorhandler(HTTPException)
     def refused(error: HTTPException) -> tuple[str, int]:

@@ -116,13 +116,14 @@ def _read(one: FileStorage) -> bytes:
 
 def _waiting(data: bytes, name: str) -> dict[str, Any]:
     """Put a photo aside under the hash of its bytes; what its tags say, and the spot nearest to it."""
+    from underoak.export.whole_file import write_whole
     from underoak.intake.photo_tags import read_photo_tags
 
     tags = read_photo_tags(data, name[:80])
     file = f"{hashlib.sha256(data).hexdigest()[:20]}.{_ENDINGS.get(data[:2], 'jpg')}"
     folder = site().home.photos / "waiting"
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / file).write_bytes(data)
+    write_whole(folder / file, data)
     spot_id, place_id = _nearest(tags.longitude_deg, tags.latitude_deg)
     return {
         "file": file,
