@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 
@@ -160,15 +160,17 @@ class Noding:
 
     def nodes(self) -> tuple[FloatArray, list[int], set[int]]:
         """Node positions (n, 3), the node of each place, and the nodes that must stay."""
-        from scipy.spatial import cKDTree
+        from shapely import STRtree, points
 
         owners, along = (np.array(column) for column in zip(*self.places, strict=True))
         xyz = np.empty((len(owners), 3))
         for i, line in enumerate(self.lines):
             mine = np.flatnonzero(owners == i)
             xyz[mine] = line.at(along[mine])
-        for a, b in cKDTree(xyz[:, :2]).query_pairs(MERGE_M):
-            self.join(a, b)
+        stems: Any = points(xyz[:, :2])
+        for a, b in STRtree(stems).query(stems, predicate="dwithin", distance=MERGE_M).T.tolist():
+            if a < b:
+                self.join(a, b)
         number: dict[int, int] = {}
         node_of = [number.setdefault(self.root(p), len(number)) for p in range(len(self.places))]
         return _means(xyz, np.array(node_of), len(number)), node_of, {node_of[p] for p in self.kept}
