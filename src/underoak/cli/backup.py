@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
+
+if TYPE_CHECKING:
+    from underoak.desk.since_backup import SinceBackup
 
 _passphrase = click.option(
     "--passphrase-file",
@@ -123,22 +128,64 @@ def restore(
     metavar="WHAT",
     help="Mend one thing: ledger, looks, photos or leftovers. Make a backup first.",
 )
+@click.option(
+    "--against",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="BACKUP",
+    help="Also tell every record that is not as it was in this backup.",
+)
+@_passphrase
+@_ask
 @today_option
 @json_option
-def doctor(home: Path, *, repair: tuple[str, ...], today: date | None, as_json: bool) -> int:
+def doctor(
+    home: Path,
+    *,
+    repair: tuple[str, ...],
+    against: Path | None,
+    passphrase_file: Path | None,
+    ask_passphrase: bool,
+    today: date | None,
+    as_json: bool,
+) -> int:
     """Look whether everything in the home is whole, and say what can be mended.
 
-    The exit code is 4 where anything is left to do.
+    With --against, what was corrected by hand since that backup is told too: you will know it again. What you
+    do not know again was changed by the disk. The exit code is 4 where anything is left to do.
     """
     from underoak.desk.check_home import check_home
+    from underoak.desk.since_backup import since_backup
     from underoak.settings import load_home
 
-    checked = check_home(load_home(home), today=day_or_clock(today), repair=frozenset(repair))
+    place = load_home(home)
+    checked = check_home(place, today=day_or_clock(today), repair=frozenset(repair))
+    since = (
+        since_backup(place, against, _given(passphrase_file, ask_passphrase, twice=False))
+        if against
+        else None
+    )
     lines = [f"Mended: {words}." for words in checked.mended]
     for each in checked.ailments:
         mend = f" Mend it with: --repair {each.repair}." if each.repair else ""
         lines.append(f"{each.kind}: {each.what}. {each.remedy[:1].upper()}{each.remedy[1:]}.{mend}")
     if not checked.ailments:
         lines.append("All is well: pages, references, days and photos.")
-    show(checked, lines, as_json=as_json)
-    return 4 if checked.ailments else 0
+    if since is None:
+        show(checked, lines, as_json=as_json)
+        return 4 if checked.ailments else 0
+    show({"checked": checked, "since": since}, [*lines, *_since_lines(since)], as_json=as_json)
+    return 4 if checked.ailments or since.damaged else 0
+
+
+def _since_lines(since: SinceBackup) -> Iterator[str]:
+    """Differences from a backup as text."""
+    if not since.differences:
+        yield f"Every record of the backup of {since.made_on} is as it was."
+    for one in since.differences:
+        never = (
+            "; no command changes these: restore the backup into another folder" if one.never_changed else ""
+        )
+        what = f"{one.changed} changed, {one.gone} gone"
+        yield f"Since the backup of {since.made_on}, {one.table}: {what}{never}"
+        yield from (f"  {words}" for words in one.examples)
