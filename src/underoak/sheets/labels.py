@@ -28,6 +28,7 @@ SMALL_PT, SMALLEST_PT = (8.0, 7.5, 7.0, 6.5), 6.0
 #: How far the code may shrink, as shares of its largest edge, and the least edge of one square, mm (common
 #: practice, no source).
 _CODE_SHARES, _LEAST_SQUARE_MM = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4), 0.4
+_HARD = "\N{NO-BREAK SPACE}"
 _SET = re.compile(r"[^0-9A-Z $%*+\-./:]+")
 
 
@@ -172,8 +173,8 @@ def ways(label: Label, form: LabelPaper) -> list[Way]:
     return [
         Way(edge, small_pt, below, brief)
         for sizes in (SMALL_PT, (SMALLEST_PT,))
-        for brief in (False, True)
         for edge in codes
+        for brief in (False, True)
         for small_pt in sizes
         for below in (False, True)
     ]
@@ -263,5 +264,7 @@ def label_content(labels: Sequence[Label], form: LabelPaper, skip: int) -> dict[
 
 
 def _days(label: Label) -> list[str]:
-    use_by = f"Use by {label.use_by}" if label.use_by and not label.warning else "Not for eating"
-    return [use_by, f"Made {label.made_on}, {weight(label.net_g, label.units)}", f"Batch {label.batch_id}"]
+    """Lines below the code; figures stay with their words and units."""
+    use_by = f"Use by{_HARD}{label.use_by}" if label.use_by and not label.warning else "Not for eating"
+    net = weight(label.net_g, label.units).replace(" ", _HARD)
+    return [use_by, f"Made{_HARD}{label.made_on}, {net}", f"Batch{_HARD}{label.batch_id}"]
