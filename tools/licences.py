@@ -1,4 +1,4 @@
-"""Under which licence each library is that underoak needs at run time: ``python -m tools.licences``.
+"""Under which licence each library and carried part stands: ``python -m tools.licences``.
 
 Ends with code 1 where a library names no licence, or one that asks for more than its notice to be kept.
 """
@@ -115,7 +115,9 @@ def needs_of(requirements: Iterable[str]) -> list[str]:
 
 def main() -> int:
     """Print the table."""
-    every = libraries()
+    from tools.vendored import parts
+
+    every = [*libraries(), *(part.as_library() for part in parts())]
     for library in every:
         mark = "" if library.free else "   <- look at this one"
         print(f"{library.name:24} {library.version:14} {library.licence}{mark}")
