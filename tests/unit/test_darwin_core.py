@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import re
 import warnings
@@ -13,9 +14,11 @@ from typing import Any
 
 import pytest
 from defusedxml import ElementTree
+from PIL import Image
 
 from tests.outside_data import beside
 from tests.shared_home import TODAY, invented_home
+from underoak.desk.keep_photo import keep_photo
 from underoak.desk.share_finds import Choices, share_finds
 from underoak.errors import BadData
 from underoak.export.csv_table import cell_text, csv_text, defused
@@ -86,8 +89,23 @@ def test_every_term_is_in_the_published_list(file: str, table: tuple[str, tuple[
     root = ElementTree.fromstring(beside("dwc", file).read_bytes())
     known = {each.get("qualName") for each in root.iter() if each.get("qualName")}
     terms = table[1] if table is OCCURRENCE else table[1][1:]
+    required = {each.get("qualName") for each in root.iter() if each.get("required") == "true"}
     assert set(terms) <= known
+    assert required <= set(table[1])
     assert root.get("rowType") == table[0]
+
+
+def test_a_picture_is_told_in_the_words_of_its_vocabulary(tmp_path: Path) -> None:
+    """StillImage is of the DCMI Type Vocabulary, image/jpeg a media type (RFC 2046); both from memory."""
+    home = invented_home(tmp_path / "home")
+    Image.new("RGB", (30, 20), (9, 9, 9)).save(tmp_path / "a.png")
+    keep_photo(home, "f1", tmp_path / "a.png", shows="the pores", today=TODAY)
+    share_finds(home, tmp_path / "finds.zip", Choices(photos=True), today=TODAY)
+    lines = member(tmp_path / "finds.zip", "multimedia.txt").decode().splitlines()
+    _, row = csv.reader(lines, delimiter="\t")
+    assert row[1:3] == ["StillImage", "image/jpeg"]
+    assert member(tmp_path / "finds.zip", row[3]).startswith(b"\xff\xd8")
+    assert "the pores" not in row  # what a person wrote stays at home
 
 
 def test_python_dwca_reader_reads_it(archive: Path) -> None:
