@@ -21,10 +21,11 @@ _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 110.0, 52.0, 16.0, 6.0, 6.0, 12.
 
 def promise_words(promise: Promise) -> str:
     """One line on one walk."""
+    poor = f"{promise.poor_kg:.2f} kg or less" if promise.poor_kg >= 0.005 else "nothing"
     return (
         f"{GOAL_WORDS[promise.goal]}: {promise.expected_kg:.2f} kg on average, "
         f"something on {100 * promise.something:.0f} % of days, "
-        f"{promise.poor_kg:.2f} kg or less on one day in five, {promise.good_kg:.2f} kg or more on another"
+        f"{poor} on one day in five, {promise.good_kg:.2f} kg or more on another"
     )
 
 

@@ -63,7 +63,7 @@ def run_sheet_content(plan: Any, picture: str, paper: str) -> dict[str, Any]:
     kept = weight(plan.schedule.kept_g, plan.units)
     total = weight(sum(lot.fresh_g for lot in plan.lots), plan.units)
     return {
-        "title": f"Kitchen, {plan.day:%A %d %B %Y}",
+        "title": f"Kitchen, {plan.day:%A} {plan.day.day} {plan.day:%B %Y}",
         "opening": f"{kept} of {total} are put up or eaten. Stop at bedtime; what is not "
         "begun by its deadline is left.",
         "paper": paper,

@@ -73,7 +73,8 @@ def _grid(scale: _Scale, height: int) -> list[str]:
         moment = (
             start.replace(minute=0) if start.minute == 0 else start.replace(minute=0) + timedelta(hours=1)
         )
-        lines.append(f'<text x="{scale.x(start):.1f}" y="16" font-weight="bold">{start:%a %d %b}</text>')
+        day = f"{start:%a} {start.day} {start:%b}"
+        lines.append(f'<text x="{scale.x(start):.1f}" y="16" font-weight="bold">{day}</text>')
         while moment <= end:
             x = scale.x(moment)
             lines.append(f'<line x1="{x:.1f}" x2="{x:.1f}" y1="26" y2="{height - 30}" stroke="#bbb"/>')
