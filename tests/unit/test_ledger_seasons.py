@@ -47,6 +47,21 @@ def ledger(home: Home) -> Iterator[Ledger]:
     connection.close()
 
 
+def marks(connection: Ledger) -> dict[int, str]:
+    return {row[0]: row[1] for row in connection.execute("SELECT season, mark FROM season_mark")}
+
+
+#: Changes to the season of 2024 behind the back of every function that stores.
+WRITES = [
+    "UPDATE find SET fresh_g = fresh_g + 0.5 WHERE visit_id = 'v15'",
+    "UPDATE find SET note = 'white' WHERE id = 'f15a'",
+    "UPDATE search SET thoroughness = 0.3 WHERE visit_id = 'v15' AND spot_id = 'elm'",
+    "UPDATE visit SET minutes = 5 WHERE id = 'v15'",
+    "DELETE FROM find WHERE id = 'f15a'",
+    "INSERT INTO find VALUES ('new', 'v15', 'elm', 'hericium_group', 'prime', NULL, NULL, '')",
+]
+
+
 def plainly(connection: Ledger, since: date, until: date) -> list[Visit]:
     """One question for each visit, in the order of the days."""
     heads = connection.execute(
@@ -92,17 +107,7 @@ def test_seasons_begin_in_march(ledger: Ledger) -> None:
     assert [season.season for season in seasons(ledger)] == [2023, 2024, 2025]
 
 
-@pytest.mark.parametrize(
-    "statement",
-    [
-        "UPDATE find SET fresh_g = fresh_g + 0.5 WHERE visit_id = 'v15'",
-        "UPDATE find SET note = 'white' WHERE id = 'f15a'",
-        "UPDATE search SET thoroughness = 0.3 WHERE visit_id = 'v15' AND spot_id = 'elm'",
-        "UPDATE visit SET minutes = 5 WHERE id = 'v15'",
-        "DELETE FROM find WHERE id = 'f15a'",
-        "INSERT INTO find VALUES ('new', 'v15', 'elm', 'hericium_group', 'prime', NULL, NULL, '')",
-    ],
-)
+@pytest.mark.parametrize("statement", WRITES)
 def test_only_the_season_that_changed_is_made_anew(ledger: Ledger, statement: str) -> None:
     before = seasons(ledger)
     assert all(a is b for a, b in zip(before, seasons(ledger), strict=True))
@@ -110,3 +115,50 @@ def test_only_the_season_that_changed_is_made_anew(ledger: Ledger, statement: st
     after = seasons(ledger)
     assert [a is b for a, b in zip(before, after, strict=True)] == [True, False, True]
     assert [v for season in after for v in season.visits] == plainly(ledger, date.min, date.max)
+
+
+@pytest.mark.parametrize("statement", WRITES)
+def test_a_season_gets_a_new_mark_with_every_change_to_it(ledger: Ledger, statement: str) -> None:
+    before = marks(ledger)
+    ledger.execute(statement)
+    after = marks(ledger)
+    assert [before[year] == after[year] for year in (2023, 2024, 2025)] == [True, False, True]
+
+
+def test_a_visit_that_moves_to_another_season_marks_both(ledger: Ledger) -> None:
+    before = marks(ledger)
+    ledger.execute("UPDATE visit SET day = '2025-03-09' WHERE id = 'v15'")
+    after = marks(ledger)
+    assert [before[year] == after[year] for year in (2023, 2024, 2025)] == [True, False, False]
+    assert visits(ledger) == plainly(ledger, date.min, date.max)
+
+
+def test_what_was_taken_back_leaves_nothing_kept(ledger: Ledger) -> None:
+    """A season read inside a transaction that is rolled back is not what the ledger says afterwards."""
+    kept = seasons(ledger)
+    inside: list[float | None] = []
+
+    def change_and_fail() -> None:
+        with writing(ledger):
+            ledger.execute("UPDATE find SET fresh_g = 1.5 WHERE visit_id = 'v15'")
+            inside.extend(f.fresh_g for v in visits(ledger) if v.id == "v15" for f in v.finds)
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        change_and_fail()
+    assert inside == [1.5, 1.5]
+    assert all(a is b for a, b in zip(kept, seasons(ledger), strict=True))
+
+
+def test_a_season_without_a_mark_is_read_all_the_same(ledger: Ledger) -> None:
+    """Fails towards reading: a ledger whose marks were lost loses no visit."""
+    ledger.execute("DELETE FROM season_mark WHERE season = 2024")
+    assert visits(ledger) == plainly(ledger, date.min, date.max)
+
+
+def test_storing_tells_of_records_and_not_of_marks(ledger: Ledger) -> None:
+    visit = Visit("new", date(2025, 9, 1), "wood", 30.0, (), (Search("elm", 0.6),),
+                  (Find("x", "oak", "grifola_frondosa", "prime"),))  # fmt: skip
+    with writing(ledger):
+        assert store_visits(ledger, [visit]) == 4  # the visit, a search, its find and the look it implies
+        assert store_visits(ledger, [visit]) == 0

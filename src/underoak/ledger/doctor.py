@@ -85,12 +85,11 @@ _UNLOOKED = (
 def add_looks(connection: Ledger) -> int:
     """A look around (0.6) for each find whose spot was not noted as searched; how many."""
     with writing(connection):
-        before = connection.total_changes
-        connection.execute(
+        added = connection.execute(
             f"INSERT INTO search SELECT DISTINCT f.visit_id, f.spot_id, 0.6 {_UNLOOKED} "
             "ON CONFLICT DO NOTHING"
         )
-        return connection.total_changes - before
+        return added.rowcount
 
 
 def salvage(damaged: Path, target: Path) -> dict[str, tuple[int, bool]]:

@@ -125,8 +125,9 @@ RULES: Mapping[str, TableRule] = {
     "source_file": TableRule(groups=(Group(("partial",), lambda c: -c[0], "a file that was loaded whole"),)),
 }
 
-#: Half-filled forms of one computer, and the letters before one household's codes.
-NEVER_JOINED = frozenset({"draft", "form_sent", "household"})
+#: Half-filled forms of one computer, the letters before one household's codes, and the marks of seasons,
+#: which every ledger makes for itself as rows are written.
+NEVER_JOINED = frozenset({"draft", "form_sent", "household", "season_mark"})
 #: What stands in a pantry and who ate what belongs to one house.
 OF_THE_HOUSE = frozenset({"lot", "batch", "batch_lot", "jar", "serving", "specimen", "tasting"})
 

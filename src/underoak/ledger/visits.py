@@ -17,9 +17,9 @@ def store_visits(connection: Ledger, visits: Iterable[Visit]) -> int:
     A find implies that its spot was searched: where no search is given one of 0.6 ("a look around") is
     stored. What is not named stays as it was; nothing is ever deleted here.
     """
-    before = connection.total_changes
+    changed = 0  # counted by statement: the marks of seasons are no records
     for visit in visits:
-        connection.execute(
+        head = connection.execute(
             "INSERT INTO visit VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
             "minutes = coalesce(excluded.minutes, visit.minutes), "
             "people = CASE excluded.people WHEN '[]' THEN visit.people ELSE excluded.people END, "
@@ -35,32 +35,34 @@ def store_visits(connection: Ledger, visits: Iterable[Visit]) -> int:
                 visit.note,
             ),
         )
-        _store_searches(connection, visit)
-        _store_finds(connection, visit)
-    return connection.total_changes - before
+        looked, found = _store_searches(connection, visit), _store_finds(connection, visit)
+        changed += head.rowcount + looked + found
+    return changed
 
 
-def _store_searches(connection: Ledger, visit: Visit) -> None:
+def _store_searches(connection: Ledger, visit: Visit) -> int:
     looked = {search.spot_id: search.thoroughness for search in visit.searches}
-    connection.executemany(
+    told = connection.executemany(
         "INSERT INTO search VALUES (?, ?, ?) ON CONFLICT (visit_id, spot_id) DO UPDATE SET "
         "thoroughness = excluded.thoroughness WHERE search.thoroughness <> excluded.thoroughness",
         [(visit.id, spot, share) for spot, share in looked.items()],
     )
-    connection.executemany(
+    meant = connection.executemany(
         "INSERT INTO search VALUES (?, ?, 0.6) ON CONFLICT DO NOTHING",
         [(visit.id, find.spot_id) for find in visit.finds if find.spot_id not in looked],
     )
+    return told.rowcount + meant.rowcount
 
 
-def _store_finds(connection: Ledger, visit: Visit) -> None:
-    connection.executemany(
+def _store_finds(connection: Ledger, visit: Visit) -> int:
+    stored = connection.executemany(
         "INSERT INTO find VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
         "stage = excluded.stage, bodies = excluded.bodies, fresh_g = excluded.fresh_g, note = excluded.note "
         "WHERE (find.stage, find.bodies, find.fresh_g, find.note) IS NOT "
         "(excluded.stage, excluded.bodies, excluded.fresh_g, excluded.note)",
         [(f.id, visit.id, f.spot_id, f.taxon_id, f.stage, f.bodies, f.fresh_g, f.note) for f in visit.finds],
     )
+    return stored.rowcount
 
 
 def visits(connection: Ledger, since: date | None = None, until: date | None = None) -> list[Visit]:

@@ -18,6 +18,9 @@ _TRIGGER = re.compile(
     r"CREATE TRIGGER (\w+) (BEFORE (?:UPDATE|DELETE)) ON (\w+)\s+"
     r"BEGIN\s+SELECT RAISE \(ABORT, ('(?:[^']|'')*')\);\s+END",
 )
+_AFTER = re.compile(
+    r"CREATE TRIGGER (\w+) (AFTER (?:INSERT|UPDATE|DELETE)) ON (\w+)\s+BEGIN\s+(.*;)\s+END", re.DOTALL
+)
 _TYPES = (
     (r"\bTEXT\b", 'TEXT COLLATE "C"'),
     (r"\bINTEGER\b", "BIGINT"),
@@ -25,6 +28,7 @@ _TYPES = (
     (r"\bBLOB\b", "BYTEA"),
     (r"\b(REFERENCES \w+ \(\w+\))", r"\1 DEFERRABLE"),
     (r"\)\s*STRICT,\s*WITHOUT ROWID\b", ")"),
+    (r"lower\(hex\(randomblob\(16\)\)\)", "md5(gen_random_uuid()::text)"),
     (r"\)\s*STRICT\b", ", rowid BIGINT GENERATED ALWAYS AS IDENTITY)"),
 )
 #: What the schema calls and PostgreSQL 15 does not bring.
@@ -64,8 +68,21 @@ def for_rows(sql: str, rows: int) -> str | None:
     return translated(parts[1] + ", ".join([parts[2]] * rows) + parts[3])
 
 
+def schema_statements(sql: str) -> tuple[str, ...]:
+    """One statement of a schema step as PostgreSQL takes it: what a trigger does is a function there."""
+    plain = re.sub(r"--[^\n]*", "", sql).strip().removesuffix(";")
+    if trigger := _AFTER.fullmatch(plain):
+        name, when, table, body = trigger.groups()
+        return (
+            f"CREATE FUNCTION {name} () RETURNS trigger LANGUAGE plpgsql AS "
+            f"$do$ BEGIN {schema_statement(body)}; RETURN NULL; END $do$",
+            f"CREATE TRIGGER {name} {when} ON {table} FOR EACH ROW EXECUTE FUNCTION {name} ()",
+        )
+    return (schema_statement(plain),)
+
+
 def schema_statement(sql: str) -> str:
-    """One statement of a schema step as PostgreSQL takes it.
+    """One statement as PostgreSQL takes it; not for a trigger that does more than refuse.
 
     Days and names are compared by their letters' numbers, as in a file (COLLATE "C"); a table that has a
     ``rowid`` in a file gets a column of that name, which counts insertions; references can be deferred.

@@ -8,7 +8,7 @@ from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.catalog import schema_of, tables
 from underoak.ledger.database import migrations, statements
 from underoak.ledger.shared.connecting import connect
-from underoak.ledger.shared.dialect import PRELUDE, schema_statement
+from underoak.ledger.shared.dialect import PRELUDE, schema_statements
 from underoak.ledger.shared.session import SharedLedger
 from underoak.model.club import ClubAddress
 
@@ -114,6 +114,6 @@ def _missing(ledger: SharedLedger) -> list[str]:
     todo = [] if version is not None else [*PRELUDE, *_STATE]
     for number, text in migrations():
         if number > (version or 0):
-            todo += [schema_statement(statement) for statement in statements(text)]
+            todo += [part for statement in statements(text) for part in schema_statements(statement)]
             todo.append(f"UPDATE ledger_state SET version = {number}")  # noqa: S608 - own number
     return todo
