@@ -79,7 +79,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
     table = basis.table(spots, [kind], [day])
     chance = chance_record(table, explain, chosen, kind, day, at=(at, 0, 0))
     days = _season_days(day)
-    curve = basis.table(spots, [kind], days).prime[at, 0]
+    curve = basis.table(spots, [kind], days, with_interval=False).prime[at, 0]
     return Why(
         place=places[chosen.place_id].name,
         spot=chosen.name,

@@ -62,6 +62,7 @@ def chance_table(
     reports: Sequence[Report] = (),
     learned: Mapping[str, Learned] | None = None,
     region: Climate | None = None,
+    with_interval: bool = True,
 ) -> ChanceTable:
     """Chances for every spot, taxon and day.
 
@@ -83,6 +84,8 @@ def chance_table(
         What was learned from earlier seasons; without it the book alone is used.
     region : Climate
         Where the reports come from; the middle of all places where it is not given.
+    with_interval : bool
+        Without it ``low`` and ``high`` are the chance itself, in a part of the time.
 
     Returns
     -------
@@ -121,6 +124,7 @@ def chance_table(
                 climates=climates,
                 looks=looks,
                 reports=_reports(known, reports, region or middle(climates), days[-1]),
+                with_interval=with_interval,
             )
         half = _Z95 * np.minimum(answer.logit_sd, 100.0)
         rest = 1.0 - answer.prime
@@ -154,7 +158,14 @@ class Basis:
     elsewhere: Sequence[Spot] = ()
     region: Climate | None = None
 
-    def table(self, spots: Sequence[Spot], taxa: Sequence[Forecastable], days: Sequence[date]) -> ChanceTable:
+    def table(
+        self,
+        spots: Sequence[Spot],
+        taxa: Sequence[Forecastable],
+        days: Sequence[date],
+        *,
+        with_interval: bool = True,
+    ) -> ChanceTable:
         """The chance table of the spots on this basis."""
         seen = as_sightings(self.visits)
         table = chance_table(
@@ -166,6 +177,7 @@ class Basis:
             reports=self.reports,
             learned=self.learned,
             region=self.region,
+            with_interval=with_interval,
         )
         return ChanceTable(*(getattr(table, one.name)[: len(spots)] for one in fields(table)))
 
@@ -237,7 +249,7 @@ def expected_kg(
 ) -> FloatArray:
     """Expected kilograms (spots, taxa) of prime flush standing on one day; see `chance_table`."""
     basis = Basis(climates, visits, reports, learned or {})
-    return basis.table(spots, taxa, [day]).expected_kg[:, :, 0]
+    return basis.table(spots, taxa, [day], with_interval=False).expected_kg[:, :, 0]
 
 
 def _wanted(days: Sequence[date]) -> tuple[int, IntArray]:

@@ -10,17 +10,22 @@ import numpy as np
 import numpy.typing as npt
 
 from underoak.errors import NoAnswer
+from underoak.outlook.learned import Learned
 from underoak.outlook.memory import inhabited_chances
+from underoak.outlook.parameters import WIDTHS
 from underoak.outlook.season_prior import PLACE_SHARE, SEASON_SHARE, SPOT_SHARE, Onset, onset_prior
 
 if TYPE_CHECKING:
     from underoak.model.book import Memory, Season
     from underoak.outlook.drivers import Climate
-    from underoak.outlook.learned import Learned
     from underoak.outlook.taxon_outlook import Forecastable, Spots
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.intp]
+
+
+#: Parameters whose uncertainty widens the interval; the terms of weather are added.
+DOUBTED = ("log_prime", "log_spread", "detection")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +102,27 @@ class Knowledge:
             return ()
         return tuple((name, self.learned.mean(f"term:{name}")) for name in self.learned.terms)
 
+    def doubts(self) -> list[Knowledge]:
+        """The same moved by one standard deviation in each direction in which its parameters are uncertain.
+
+        Of how long a flush is prime, how far flushes spread, how well looks show them, and the weather terms
+        that are on: with the covariance of what was learned, else the width of the book's prior. The timing
+        has its own points, and memory its own spread.
+        """
+        names = (*DOUBTED, *(f"term:{name}" for name, _ in self.term_effects))
+        learned = self.learned or _nothing(self.taxon.id)
+        covariance = np.diag([WIDTHS.get(name, 0.0) ** 2 for name in names])
+        here = [n for n, name in enumerate(names) if learned.knows(name)]
+        there = [learned.names.index(names[n]) for n in here]
+        covariance[np.ix_(here, here)] = learned.covariance[np.ix_(there, there)]
+        values, vectors = np.linalg.eigh(covariance)
+        steps = (vectors * np.sqrt(np.maximum(values, 0.0))).T
+        return [
+            replace(self, learned=learned.moved(dict(zip(names, step.tolist(), strict=True))))
+            for step in steps
+            if np.abs(step).max() > 0.0
+        ]
+
     def region(self) -> tuple[float, float]:
         """Mean and standard deviation of how far reports of the region stand from the book, days."""
         width = PLACE_SHARE * self.season.sd_days
@@ -122,6 +148,11 @@ def knowledge_of(taxon: Forecastable, learned: Learned | None = None) -> Knowled
             remedy="add the blocks season and memory to its file in book/taxa",
         )
     return Knowledge(taxon, taxon.season, taxon.memory, learned)
+
+
+def _nothing(taxon_id: str) -> Learned:
+    """What is learned of a taxon before any learning."""
+    return Learned(taxon_id, (), np.zeros(0), np.zeros((0, 0)), (), 0, 0)
 
 
 def _moved(chance: float, offset: float) -> float:

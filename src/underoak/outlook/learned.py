@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -48,6 +48,16 @@ class Learned:
         at = self.names.index(name)
         apart = half_width * float(np.sqrt(self.covariance[at, at]))
         return float(self.means[at]) - apart, float(self.means[at]) + apart
+
+    def moved(self, step: Mapping[str, float]) -> Learned:
+        """The same with some means moved; one that was not learned is added without uncertainty."""
+        more = [name for name in step if name not in self.names]
+        names, size = (*self.names, *more), len(self.names)
+        means = np.concatenate([self.means, np.zeros(len(more))])
+        means += np.array([step.get(name, 0.0) for name in names])
+        covariance = np.zeros((len(names), len(names)))
+        covariance[:size, :size] = self.covariance
+        return replace(self, names=names, means=means, covariance=covariance)
 
     @property
     def terms(self) -> tuple[str, ...]:

@@ -14,7 +14,8 @@ from underoak.outlook.fit import fit
 from underoak.outlook.knowledge import Knowledge, knowledge_of
 from underoak.outlook.looks import NONE, PRIME, Looks, outcome_chances
 from underoak.outlook.record import taxon_record
-from underoak.outlook.taxon_outlook import SeasonEngine, Spots, taxon_chances
+from underoak.outlook.season_engine import SeasonEngine
+from underoak.outlook.taxon_outlook import Spots, taxon_chances
 
 if TYPE_CHECKING:
     from underoak.outlook.drivers import Climate
@@ -110,7 +111,7 @@ def by_book(case: TaxonCase) -> FloatArray:
         test = np.flatnonzero(case.looks.season == season)
         days = np.unique(case.looks.day[test])
         table = taxon_chances(
-            case.known, case.spots, season, days, climates=case.climates, looks=nothing
+            case.known, case.spots, season, days, climates=case.climates, looks=nothing, with_interval=False
         ).prime
         at = np.searchsorted(days, case.looks.day[test])
         shows, _ = _of_prime(case.looks.at(test), case.known.detection)

@@ -60,11 +60,11 @@ class Explanation:
         earlier = seen.until(season - 1, SEASON_DAYS)
         alone = replace(basis, climates=usual, visits=(), reports=())
         year = [date(season, 3, 1) + timedelta(days=n) for n in range(SEASON_DAYS - 1)]
-        curve = alone.table(spots, taxa, year).prime
+        curve = alone.table(spots, taxa, year, with_interval=False).prime
         self._peak = curve.argmax(axis=2)
 
         def odds(basis: Basis) -> FloatArray:
-            chance = basis.table(spots, taxa, days).prime
+            chance = basis.table(spots, taxa, days, with_interval=False).prime
             return chance / (1.0 - chance)
 
         steps = [
@@ -109,7 +109,11 @@ class Explanation:
             if taxon.habitat.hosts:
                 best = max(taxon.habitat.hosts, key=lambda host: taxon.habitat.hosts[host])
                 fitting = [replace(spot, host_group=best, diameter_cm=None) for spot in self._spots]
-                pair = [alone.table(spots, [taxon], first).prime[:, 0, 0] for spots in (self._spots, fitting)]
+                tables = [
+                    alone.table(spots, [taxon], first, with_interval=False)
+                    for spots in (self._spots, fitting)
+                ]
+                pair = [table.prime[:, 0, 0] for table in tables]
                 ratios[:, t] = pair[0] * (1.0 - pair[1]) / (pair[1] * (1.0 - pair[0]))
         return ratios
 

@@ -99,6 +99,7 @@ def part_outlook(
         reports=reports,
         learned=learned,
         region=part.climates[part.place_id],
+        with_interval=False,
     )
     own = slice(0, len(part.spots))
     return PartOutlook(
