@@ -76,7 +76,7 @@ def back_up(
 
 def _copied(home: Home, copy: Path) -> Path:
     """The ledger as it stands at one moment, looked over."""
-    copy_ledger(home.ledger_path, copy)
+    copy_ledger(home.ledger, copy)
     if faults := copy_faults(copy):
         raise NoAnswer(
             f"the ledger is damaged and was not backed up: {faults[0]}",

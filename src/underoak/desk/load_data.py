@@ -77,7 +77,7 @@ def read_files(
 
 def _context(home: Home, options: Options, today: date) -> tuple[Context, set[str]]:
     """What readers may know of the ledger; the ledger is opened for reading only."""
-    connection = open_to_read(home.ledger_path)
+    connection = open_to_read(home.ledger)
     try:
         where = home.settings.where
         context = Context(

@@ -39,14 +39,14 @@ def since_backup(home: Home, backup: Path, passphrase: str | None = None) -> Sin
     Raises
     ------
     BadData       when the backup is damaged
-    NoAnswer      when the ledger cannot be read, or the home keeps it in a club's database
+    NoAnswer      when the ledger cannot be read
     """
-    if not home.ledger_path.is_file():
+    if home.ledger == home.ledger_path and not home.ledger_path.is_file():
         raise NoAnswer("there is no ledger file to compare", remedy="restore the backup into another folder")
     with open_backup(backup, passphrase) as opened, TemporaryDirectory(prefix="underoak-") as folder:
         then, now = Path(folder) / "then.sqlite3", Path(folder) / "now.sqlite3"
         shutil.copyfile(opened.ledger, then)
-        copy_ledger(home.ledger_path, now)
+        copy_ledger(home.ledger, now)
         for copy in (then, now):  # brought to the newest schema, so that columns agree
             with closing(open_ledger(copy)) as connection:
                 connection.execute("PRAGMA journal_mode = DELETE")

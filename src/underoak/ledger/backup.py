@@ -10,23 +10,31 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from underoak.errors import NoAnswer
+from underoak.ledger.catalog import schema_of
 from underoak.ledger.database import migrations
 from underoak.ledger.readable import unproven_records, unreadable_records
 from underoak.ledger.soundness import schema_faults, text_faults
+from underoak.model.club import ClubAddress
 
 #: Bytes of the longest text or grid in a ledger: an elevation grid of the largest size that is read.
 LONGEST_VALUE = 200_000_000
 
 
-def copy_ledger(source: Path, target: Path) -> None:
+def copy_ledger(source: Path | ClubAddress, target: Path) -> None:
     """A whole copy of the ledger as it stands at one moment, also while others write to it.
 
-    Method: SQLite's online backup; the copy is one file without a journal. The source is not changed.
+    Method: SQLite's online backup, or one snapshot of a club's database; the copy is one file without a
+    journal. The source is not changed.
 
     Raises
     ------
     NoAnswer      when the source is no ledger or cannot be read whole
     """
+    if isinstance(source, ClubAddress):
+        from underoak.ledger.shared.copying import copy_shared
+
+        copy_shared(source, target)
+        return
     try:
         with closing(read_only(source)) as old, closing(sqlite3.connect(target)) as new:
             old.backup(new)
@@ -127,11 +135,6 @@ def _is_json(text: str) -> bool:
     except (ValueError, RecursionError):
         return False
     return True
-
-
-def schema_of(connection: sqlite3.Connection) -> int:
-    """The schema's number; 0 for a file that is no ledger."""
-    return int(connection.execute("PRAGMA user_version").fetchone()[0])
 
 
 def newest_record(connection: sqlite3.Connection) -> str:

@@ -58,6 +58,14 @@ def open_ledger(at: Path | ClubAddress, *, create: bool = False) -> Ledger:
     return open_shared(at, create=create)
 
 
+@overload
+def open_to_read(at: Path) -> sqlite3.Connection: ...
+
+
+@overload
+def open_to_read(at: Path | ClubAddress) -> Ledger: ...
+
+
 def open_to_read(at: Path | ClubAddress) -> Ledger:
     """Connection to a ledger as it is: nothing can be written through it, and no schema is changed.
 

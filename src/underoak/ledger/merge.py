@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from underoak.errors import BadData
+from underoak.ledger.catalog import columns_and_key, defer_references, tables
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import writing
 from underoak.ledger.merge_rules import NEVER_JOINED, OF_THE_HOUSE, Conflict, Content, RowJoiner
@@ -41,20 +42,25 @@ def merge(ours: Ledger, theirs: Ledger, *, with_house: bool = False) -> Merged:
     BadData   when one id means two things: woods or spots that lie apart, batches that are not the same, or
               verdicts that were tampered with. All are told; nothing is stored
     """
-    tables = joined_tables(ours, with_house=with_house)
-    problems = [*_apart(ours, theirs), *(_other_batches(ours, theirs) if with_house else ())]
-    joiners = {table: _joiner(ours, table) for table in tables}
-    writes = {table: _joined_rows(ours, theirs, joiner, problems) for table, joiner in joiners.items()}
-    if problems:
-        raise BadData(problems)
     try:
         with writing(ours):
-            ours.execute("PRAGMA defer_foreign_keys = ON")
-            for table, (new, changed) in writes.items():
-                _write(ours, joiners[table], (*new, *changed))
+            return _merged(ours, theirs, with_house=with_house)
     except sqlite3.IntegrityError as error:
         what = f"a record of the other ledger does not fit here: {error}"
         raise BadData([Problem(what, "ledger", "records this program wrote", _SAY_DOCTOR)]) from error
+
+
+def _merged(ours: Ledger, theirs: Ledger, *, with_house: bool) -> Merged:
+    """Ours is read and written in one transaction: what others store meanwhile comes after it."""
+    names = joined_tables(ours, with_house=with_house)
+    problems = [*_apart(ours, theirs), *(_other_batches(ours, theirs) if with_house else ())]
+    joiners = {table: RowJoiner(table, *columns_and_key(ours, table)) for table in names}
+    writes = {table: _joined_rows(ours, theirs, joiner, problems) for table, joiner in joiners.items()}
+    if problems:
+        raise BadData(problems)
+    defer_references(ours)
+    for table, (new, changed) in writes.items():
+        _write(ours, joiners[table], (*new, *changed))
     return Merged(
         {table: len(new) for table, (new, _) in writes.items() if new},
         {table: len(changed) for table, (_, changed) in writes.items() if changed},
@@ -64,15 +70,8 @@ def merge(ours: Ledger, theirs: Ledger, *, with_house: bool = False) -> Merged:
 
 def joined_tables(connection: Ledger, *, with_house: bool) -> list[str]:
     """The tables that are joined, by name."""
-    names = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")
     left_out = NEVER_JOINED if with_house else NEVER_JOINED | OF_THE_HOUSE
-    return [name for (name,) in names if name not in left_out and not name.startswith("sqlite_")]
-
-
-def _joiner(connection: Ledger, table: str) -> RowJoiner:
-    columns = connection.execute(f"PRAGMA table_info({table})").fetchall()
-    key = [row[1] for row in sorted((r for r in columns if r[5]), key=lambda r: r[5])]
-    return RowJoiner(table, [row[1] for row in columns], key)
+    return [name for name in tables(connection) if name not in left_out]
 
 
 def _rows(connection: Ledger, joiner: RowJoiner) -> dict[Content, Content]:

@@ -68,7 +68,7 @@ def create_app(
     lan : who else may come in from the household's network; None is nobody
     """
     moment = now or (lambda: datetime.combine(today(), datetime.min.time()).replace(hour=12))
-    site = Site(home, today, moment, port, server_key(home), Remembered(home.ledger_path), lan=lan)
+    site = Site(home, today, moment, port, server_key(home), Remembered(home.ledger), lan=lan)
     return put_together(site, PAGES)
 
 

@@ -67,7 +67,7 @@ class Doorway:
         """The form, and the page for somebody who feels ill."""
         home = nobody_home(self.folder)
         key = secrets.token_bytes(32)
-        site = Site(home, self.today, self.now, self.port, key, Remembered(home.ledger_path))
+        site = Site(home, self.today, self.now, self.port, key, Remembered(home.ledger))
         app = put_together(site, ("begin", "ill"))
         app.extensions["underoak making"] = threading.Lock()
         app.context_processor(lambda: {"navigation": (), "more": ()})

@@ -8,6 +8,9 @@ from collections.abc import Callable, Hashable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+from underoak.ledger.stamp import stamp
+from underoak.model.club import ClubAddress
+
 T = TypeVar("T")
 #: Answers kept at a time.
 MOST = 48
@@ -16,11 +19,10 @@ MOST = 48
 class Remembered:
     """Hands back an earlier answer while the ledger's files are the same, else works it out anew.
 
-    The ledger file and its write-ahead log change in size or time with every commit. Each question has a
-    lock, so that ten visitors at once make one calculation.
+    Each question has a lock, so that ten visitors at once make one calculation.
     """
 
-    def __init__(self, ledger: Path) -> None:
+    def __init__(self, ledger: Path | ClubAddress) -> None:
         self.ledger = ledger
         self._lock = threading.Lock()
         self._answers: OrderedDict[Hashable, tuple[Hashable, Any]] = OrderedDict()
@@ -28,14 +30,7 @@ class Remembered:
 
     def version(self) -> Hashable:
         """What changes when something is stored."""
-        parts = []
-        for path in (self.ledger, self.ledger.with_name(self.ledger.name + "-wal")):
-            try:
-                found = path.stat()
-                parts.append((found.st_mtime_ns, found.st_size))
-            except OSError:
-                parts.append((0, 0))
-        return tuple(parts)
+        return stamp(self.ledger)
 
     def answer(self, question: Hashable, work_out: Callable[[], T]) -> T:
         """The remembered answer to ``question``, or a new one."""

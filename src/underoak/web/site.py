@@ -35,7 +35,7 @@ class Site:
 
     def take_home(self, home: Home) -> None:
         """Go on with other settings; answers that were worked out with the old ones are forgotten."""
-        self.home, self.remembered = home, Remembered(home.ledger_path)
+        self.home, self.remembered = home, Remembered(home.ledger)
 
 
 def site() -> Site:
