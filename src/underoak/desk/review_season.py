@@ -11,7 +11,8 @@ from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.desk import review_answers as answers
 from underoak.desk.last_verdicts import LastVerdict, last_verdicts
-from underoak.desk.review_finds import book_yield, coloured_finds, sides, unread_notes
+from underoak.desk.own_yields import made_yields
+from underoak.desk.review_finds import coloured_finds, sides, unread_notes
 from underoak.desk.review_weather import review_weather
 from underoak.desk.track_record import track_record
 from underoak.errors import NoAnswer
@@ -23,10 +24,10 @@ from underoak.ledger.pantry import batches, batches_with, jars
 from underoak.ledger.places import places, spots
 from underoak.ledger.reports import reports
 from underoak.ledger.seasons import seasons
-from underoak.ledger.shelf import batches_with_thrown, lot_taxa, lots_of_finds, net_of_batches
+from underoak.ledger.shelf import batches_with_thrown, lots_of_finds
 from underoak.model.method import Method
 from underoak.model.visits import SeasonedVisits, Visit
-from underoak.outlook.season import season_of
+from underoak.review.by_season import parts
 from underoak.review.calibration import calibration
 from underoak.review.catch_rate import catch_rates, place_contrasts, rates_by
 from underoak.review.colour import colour_tests
@@ -35,7 +36,7 @@ from underoak.review.findings import Findings, Names, Rates
 from underoak.review.kitchen_losses import Fate, fates
 from underoak.review.lateness import from_frost, lateness
 from underoak.review.next_year import NextYear, next_year
-from underoak.review.own_yields import OwnYield, own_yields
+from underoak.review.own_yields import OwnYield
 from underoak.review.skipped_checks import skipped_checks
 from underoak.review.tree_memory import tree_memories
 from underoak.settings import Home
@@ -70,13 +71,13 @@ def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> 
     try:
         until = date(year + 1, 3, 1) - timedelta(days=1)
         every = SeasonedVisits(seasons(connection, until=until))
-        season = [visit for visit in every if season_of(visit.day) == year]
+        season = every.of(year)
         if not season:
             raise NoAnswer(
                 f"no visit is written down for {year}", remedy="load visits, or choose another --year"
             )
         book, methods = load_book(), load_methods()
-        made, notes = _yields(connection, book, methods, until)
+        made, booked = made_yields(connection, book, methods, until)
         findings = _findings(
             connection, home, book, every, year=year, until=until, made=made, toward_deg=toward_deg
         )
@@ -93,7 +94,7 @@ def review_season(home: Home, year: int, *, toward_deg: float | None = None) -> 
         names=names,
         record=record.words,
         judgement=judgement,
-        notes=(*unread_notes(every), *notes),
+        notes=(*unread_notes(every), *_booked_words(booked)),
     )
 
 
@@ -101,14 +102,14 @@ def _findings(
     connection: Ledger,
     home: Home,
     book: Book,
-    every: Sequence[Visit],
+    every: SeasonedVisits,
     *,
     year: int,
     until: date,
     made: tuple[OwnYield, ...],
     toward_deg: float | None,
 ) -> Findings:
-    season = [visit for visit in every if season_of(visit.day) == year]
+    season = every.of(year)
     week, walk = (given_answers(connection, kind, until=until) for kind in ("week", "walk"))
     verdicts = last_verdicts(connection, until)
     weather = review_weather(connection, home.settings.where, every, until=until)
@@ -116,7 +117,7 @@ def _findings(
     return Findings(
         season=year,
         rates=_rates(season),
-        before=_rates([visit for visit in every if season_of(visit.day) == year - 1]),
+        before=_rates(every.of(year - 1)),
         places=place_contrasts(every),
         walks=expectation(answers.walk_promises(walk, place_ids), every),
         weeks=expectation(answers.week_promises(week), every),
@@ -134,7 +135,11 @@ def _findings(
     )
 
 
-def _rates(visits: Sequence[Visit]) -> Rates:
+def _rates(season: SeasonedVisits) -> Rates:
+    return parts(season, _rates_of)[0] if season else _rates_of(())
+
+
+def _rates_of(visits: Sequence[Visit]) -> Rates:
     return Rates(
         by_place_and_taxon=catch_rates(visits),
         by_place=rates_by(visits, "place"),
@@ -154,21 +159,13 @@ def _fates(
     return fates(picked, batches(connection, ids), jars(connection, batch_ids=lost))
 
 
-def _yields(
-    connection: Ledger, book: Book, methods: Mapping[str, Method], until: date
-) -> tuple[tuple[OwnYield, ...], list[str]]:
-    weighed, booked = answers.weighed_batches(
-        [batch for batch in batches(connection).values() if batch.made_on <= until],
-        net_of_batches(connection),
-        taxa=lot_taxa(connection),
-        methods=methods,
-    )
-    known = {(b.taxon_id, b.method_id): book_yield(book, methods[b.method_id], b.taxon_id) for b in weighed}
-    notes = [
+def _booked_words(booked: int) -> list[str]:
+    if not booked:
+        return []
+    return [
         f"{booked} batch(es) were booked with the plan's weights, not weighed, and teach nothing: "
         "give what you weighed with 'underoak kitchen done --units'."
     ]
-    return own_yields(weighed, known), notes if booked else []
 
 
 def _names(connection: Ledger, book: Book, methods: Mapping[str, Method]) -> Names:

@@ -68,6 +68,10 @@ class SeasonedVisits(Sequence[Visit]):
         self.seasons = tuple(seasons)
         self._visits = tuple(visit for season in self.seasons for visit in season.visits)
 
+    def of(self, season: int) -> SeasonedVisits:
+        """Those of one season, which may be none."""
+        return SeasonedVisits([one for one in self.seasons if one.season == season])
+
     def __len__(self) -> int:
         return len(self._visits)
 

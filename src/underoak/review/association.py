@@ -64,6 +64,12 @@ def rank_correlation(x: Sequence[float], y: Sequence[float]) -> Association:
     ------
     kendall_1970, from memory; published check: tests/published/review.toml.
     """
+    return _rank_correlation(tuple(x), tuple(y))
+
+
+@lru_cache(maxsize=1024)
+def _rank_correlation(x: tuple[float, ...], y: tuple[float, ...]) -> Association:
+    """The same, kept: every season that is over asks it anew with the same records."""
     a, b = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     n = len(a)
     if n != len(b) or n < 2 or len(np.unique(a)) < 2 or len(np.unique(b)) < 2:
