@@ -117,6 +117,8 @@ def restore(
     ]
     if done.kept_aside:
         lines.append(f"  the ledger that stood there is kept as {done.kept_aside}")
+    if done.club:
+        lines.append(f"  it keeps its own file now, not the club's ledger at {done.club}")
     show(done, lines, as_json=as_json)
 
 

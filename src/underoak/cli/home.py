@@ -29,6 +29,12 @@ from underoak.errors import UserMistake
     metavar="THING=NUMBER",
     help="Such as burners=4 or dryer_trays=6.",
 )
+@click.option(
+    "--ledger",
+    default="",
+    metavar="ADDRESS",
+    help="Keep the record in a club's database instead of a file; see docs/club.md.",
+)
 @json_option
 def new(
     folder: Path,
@@ -40,6 +46,7 @@ def new(
     units: str | None,
     people: tuple[str, ...],
     equipment: tuple[str, ...],
+    ledger: str,
     as_json: bool,
 ) -> None:
     """Make a home in FOLDER: settings, an empty ledger, folders for photos and sheets.
@@ -62,6 +69,7 @@ def new(
         "units": units or _ask(asks, "Units to show: metric or us", "metric"),
         "people": people or tuple(_ask(asks, "Who walks (NAME:KG, commas between)", "Me:6").split(",")),
         "equipment": equipment,
+        "ledger": ledger,
     }
     for key, option in (("latitude_deg", "--latitude"), ("longitude_deg", "--longitude")):
         if answers[key] is None:
@@ -72,7 +80,7 @@ def new(
         (
             f"Made a home in {home.folder}.",
             f"  {home.folder / 'underoak.toml'}  settings; change them with any editor",
-            f"  {home.ledger_path}  the record of everything",
+            f"  {home.ledger}  the record of everything",
             "",
             "Next: take in your files, for example",
             f"  underoak load --home {home.folder} weather FILE.csv",

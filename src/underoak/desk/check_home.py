@@ -16,6 +16,8 @@ from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.doctor import Ailment, add_looks, clock_trouble, orphans, salvage
 from underoak.ledger.photos import photos
+from underoak.ledger.shared.examine import club_faults, club_trouble
+from underoak.model.club import ClubAddress
 from underoak.settings import LEDGER_NAME, Home
 
 #: Below this, the next photo or backup may not fit.
@@ -39,15 +41,12 @@ def check_home(home: Home, *, today: date, repair: frozenset[str] = frozenset())
     """
     if unknown := repair - set(REPAIRS):
         raise UserMistake(f"there is no repair {sorted(unknown)[0]!r}", expected=", ".join(REPAIRS))
-    mended = []
-    if not home.ledger_path.is_file():
-        missing = Ailment("ledger", "there is no ledger", "restore a backup with 'underoak restore'")
-        return Checked((missing, *_leftovers(home)))
-    if "ledger" in repair and ledger_faults(home.ledger_path):
-        mended.append(_mend_ledger(home, today))
-    if faults := ledger_faults(home.ledger_path):
-        remedy = "restore your last backup; or save what can be read with --repair ledger"
-        damage = (Ailment("ledger", fault, remedy, "ledger") for fault in faults)
+    mended: list[str] = []
+    if isinstance(home.ledger, ClubAddress):
+        damage = _club_damage(home.ledger, repair)
+    else:
+        damage = _file_damage(home, today, repair, mended)
+    if damage:
         return Checked((*damage, *_leftovers(home)), tuple(mended))
     with closing(open_ledger(home.ledger)) as connection:
         if "looks" in repair:
@@ -61,10 +60,30 @@ def check_home(home: Home, *, today: date, repair: frozenset[str] = frozenset())
             *orphans(connection),
             *_photo_trouble(home, connection),
         ]
+    if isinstance(home.ledger, ClubAddress):
+        ailments += club_trouble(home.ledger)
     return Checked((*ailments, *_leftovers(home), *_little_room(home)), tuple(mended))
 
 
 REPAIRS = ("ledger", "looks", "photos", "leftovers")
+
+
+def _file_damage(home: Home, today: date, repair: frozenset[str], mended: list[str]) -> list[Ailment]:
+    if not home.ledger_path.is_file():
+        return [Ailment("ledger", "there is no ledger", "restore a backup with 'underoak restore'")]
+    if "ledger" in repair and ledger_faults(home.ledger_path):
+        mended.append(_mend_ledger(home, today))
+    remedy = "restore your last backup; or save what can be read with --repair ledger"
+    return [Ailment("ledger", fault, remedy, "ledger") for fault in ledger_faults(home.ledger_path)]
+
+
+def _club_damage(address: ClubAddress, repair: frozenset[str]) -> list[Ailment]:
+    if "ledger" in repair:
+        raise UserMistake(
+            "a club's ledger cannot be mended from here",
+            remedy="see docs/club.md",
+        )
+    return club_faults(address)
 
 
 def _photo_trouble(home: Home, connection: Ledger) -> Iterator[Ailment]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from underoak.errors import BadData, UserMistake
 from underoak.export.whole_file import write_whole
-from underoak.ledger.codes import fresh_tag, store_tag
+from underoak.ledger.codes import fresh_tag, store_tag, stored_tag
 from underoak.ledger.database import open_ledger, writing
 from underoak.model.household import Kitchen, Settings
 from underoak.model.strict import validate_document
@@ -35,8 +35,11 @@ def make_home(folder: Path, settings: Settings, *, tag: str | None = None) -> Ho
         raise UserMistake(
             f"cannot make {folder}: {error.strerror}", remedy="choose another folder"
         ) from error
-    with closing(open_ledger(home.ledger, create=True)) as connection, writing(connection):
-        store_tag(connection, tag or fresh_tag())
+    with closing(open_ledger(home.ledger, create=True)) as connection:
+        # A club's ledger may have its tag already, and a guest may not write there.
+        if not stored_tag(connection):
+            with writing(connection):
+                store_tag(connection, tag or fresh_tag())
     # The settings make it a home: they come last, so that a home is whole or none.
     write_whole(folder / SETTINGS_NAME, settings_text(settings).encode())
     return home
@@ -46,7 +49,7 @@ def settings_from_answers(answers: Mapping[str, Any]) -> Settings:
     """Settings from what a person answered.
 
     ``answers`` holds name, units, latitude_deg, longitude_deg, elevation_m, ``people`` as NAME or
-    NAME:KG texts, and ``equipment`` as THING=NUMBER texts.
+    NAME:KG texts, ``equipment`` as THING=NUMBER texts, and ``ledger``, the address of a club's, if any.
 
     Raises
     ------
@@ -59,6 +62,7 @@ def settings_from_answers(answers: Mapping[str, Any]) -> Settings:
         "where": {key: answers[key] for key in ("latitude_deg", "longitude_deg", "elevation_m")},
         "people": [_person(text) for text in answers["people"]],
         "kitchen": dict(_equipment(text) for text in answers["equipment"]),
+        "ledger": {"address": answers.get("ledger", "")},
     }
     settings, problems = validate_document(Settings, document, "answers")
     if settings is None:

@@ -11,19 +11,28 @@ from pathlib import Path
 
 from underoak.desk.open_backup import OpenBackup, open_backup
 from underoak.errors import NoAnswer, UserMistake
+from underoak.export.whole_file import write_whole
 from underoak.ledger.backup import copy_ledger, newest_record, read_only
-from underoak.settings import LEDGER_NAME, SETTINGS_NAME, load_home
+from underoak.model.household import ClubLedger
+from underoak.settings import LEDGER_NAME, SETTINGS_NAME, load_home, settings_text
+
+#: The settings of a home that kept its ledger with a club, beside those it was brought back with.
+CLUB_SETTINGS_NAME = "underoak.club.toml"
 
 
 @dataclass(frozen=True, slots=True)
 class Restored:
-    """What was brought back. ``kept_aside`` names the ledger that stood there before, if any."""
+    """What was brought back. ``kept_aside`` names the ledger that stood there before, if any.
+
+    ``club`` is the address of the club's ledger that the backup was made of, empty where it was a file.
+    """
 
     home: str
     files: int
     made_on: str
     newest_record: str
     kept_aside: str = ""
+    club: str = ""
 
 
 def restore(
@@ -57,8 +66,22 @@ def restore(
                 f"the home could not be written: {error.strerror}",
                 remedy="make room; what stood there is kept aside",
             ) from error
-    load_home(folder)
-    return Restored(str(folder), len(checked.files), checked.made_on, newest, aside)
+    club = _part_from_club(folder)
+    return Restored(str(folder), len(checked.files), checked.made_on, newest, aside, club)
+
+
+def _part_from_club(folder: Path) -> str:
+    """A home brought back stands on its own file, not on the club's ledger; the address of that, if any.
+
+    Its settings as they were stay beside it.
+    """
+    home = load_home(folder)
+    if home.ledger == home.ledger_path:
+        return ""
+    shutil.copyfile(folder / SETTINGS_NAME, folder / CLUB_SETTINGS_NAME)
+    own = home.settings.model_copy(update={"ledger": ClubLedger()})
+    write_whole(folder / SETTINGS_NAME, settings_text(own).encode())
+    return str(home.ledger)
 
 
 def _newest_at(path: Path) -> str:

@@ -32,6 +32,11 @@ class ClubAddress:
         """Whether the server is reached by a socket in the file system."""
         return self.host.startswith("/")
 
+    @property
+    def is_here(self) -> bool:
+        """Whether the server runs on this very computer."""
+        return _is_here(self.host)
+
     def __str__(self) -> str:
         port = "" if self.port == 5432 else f":{self.port}"
         if self.is_socket:
