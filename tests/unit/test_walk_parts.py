@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import time
 from dataclasses import replace
@@ -16,7 +17,7 @@ from underoak.model.ground import Permission
 from underoak.model.network import Edge
 from underoak.sheets.contours import contour_lines
 from underoak.walk.formulation import formulate, ground_of
-from underoak.walk.growing_load import Carrier, loaded_minutes, pace_share, solve_loaded
+from underoak.walk.growing_load import Carrier, loaded, loaded_minutes, pace_share, solve_loaded, turned
 from underoak.walk.left_out import left_out
 from underoak.walk.permission import gather_rule
 from underoak.walk.problem import Prize, WalkProblem, check_problem
@@ -25,6 +26,7 @@ from underoak.walk.replan import Whereabouts, replan, rest_problem, ways_home
 from underoak.walk.result import WalkResult
 from underoak.walk.robust import choose, promise, towards
 from underoak.walk.several import Slot, plan_several
+from underoak.walk.shortest_enough import shortest_enough
 from underoak.walk.solve import Effort, Progress, solve
 from underoak.walk.travel_time import Pace, edge_minutes, load_speed_share
 
@@ -218,16 +220,79 @@ def test_a_growing_basket_keeps_the_walk_in_time() -> None:
     assert pace_share(people, 8.0, 4.0) < pace_share(people, 2.0, 4.0) < 1.0
 
 
+def test_the_best_walk_met_is_kept_and_an_empty_one_only_where_nothing_else_is_in_time() -> None:
+    """A search that finds nothing in less time: what the first walk brings in time is not thrown away."""
+    heavy = replace(grid_problem(), prizes=tuple(replace(p, kg=20.0 * p.kg) for p in grid_problem().prizes))
+    people = (Carrier(4.0, 6.0),)
+
+    def poor(problem: WalkProblem) -> WalkResult:
+        return rough(replace(problem, minutes=1.0))
+
+    result, minutes = solve_loaded(heavy, people, 4.0, rough, poor)
+    assert 0.0 < result.kg < rough(heavy).kg
+    assert minutes <= heavy.minutes + 1e-6
+
+
+def test_a_loaded_walk_is_timed_where_its_finds_are() -> None:
+    """One heavy find half way: the way out is walked as planned, the way back slower."""
+    graph = graph_of(3, [(0, 1, 10.0, 10.0), (1, 2, 10.0, 10.0)])
+    problem = WalkProblem(graph, (Prize(8.0, 2.0, node=2),), 0, 0, 99.0)
+    people = (Carrier(4.0, 10.0),)
+    walk = loaded(problem, rough(problem), people, 4.0)
+    share = load_speed_share(12.0, 70.0) / load_speed_share(4.0, 70.0)
+    assert [leg.walk_min for leg in walk.legs] == pytest.approx([10.0, 10.0, 10.0 / share, 10.0 / share])
+    assert [leg.begins_min for leg in walk.legs] == pytest.approx([0.0, 10.0, 22.0, 22.0 + 10.0 / share])
+    assert walk.minutes == pytest.approx(22.0 + 20.0 / share)
+
+
+def test_the_same_loop_turned_round_keeps_what_it_brings() -> None:
+    walk = rough(grid_problem())
+    (back,) = turned(grid_problem(), walk)
+    assert back.gathered == walk.gathered
+    assert [leg.edge for leg in back.legs] == [leg.edge for leg in reversed(walk.legs)]
+    oneway = graph_of(2, [(0, 1, 5.0, 5.0), (0, 1, 3.0, math.inf)])
+    loop = rough(WalkProblem(oneway, (Prize(1.0, 1.0, edge=1),), 0, 0, 30.0))
+    assert turned(WalkProblem(oneway, (Prize(1.0, 1.0, edge=1),), 0, 0, 30.0), loop) == []
+
+
+def test_nobody_walks_farther_than_a_full_basket_needs() -> None:
+    """Two spots, each enough for the kitchen: the near one is gone to, though there is time for both."""
+    graph = graph_of(3, [(0, 1, 5.0, 5.0), (0, 2, 30.0, 30.0)])
+    prizes = (Prize(2.0, 1.0, node=1), Prize(2.0, 1.0, node=2))
+    problem = WalkProblem(graph, prizes, 0, 0, 120.0, kitchen_kg=2.0)
+    far = replace(problem, prizes=(replace(prizes[0], kg=0.0), prizes[1]))
+    walk = shortest_enough(problem, rough(far), lambda p, _: rough(p))
+    assert walk.minutes == pytest.approx(11.0)
+    assert walk.kg == 2.0
+    open_ = replace(problem, kitchen_kg=9.0)
+    assert shortest_enough(open_, rough(far), lambda p, _: rough(p)).minutes == pytest.approx(61.0)
+
+
+def test_the_best_poor_day_is_none_of_the_other_goals_walks() -> None:
+    """Six spots, time for three: the walk tried comes near the best poor day of all sets of three."""
+    chances, kg = (0.9, 0.75, 0.55, 0.4, 0.25, 0.12), (0.3, 0.5, 0.7, 1.0, 1.8, 4.0)
+    graph = graph_of(7, [(0, k, 5.0, 5.0) for k in range(1, 7)])
+    prizes = tuple(
+        Prize(w, 0.0, node=k, chance=c) for k, (w, c) in enumerate(zip(kg, chances, strict=True), 1)
+    )
+    problem = WalkProblem(graph, prizes, 0, 0, 30.0)
+    chosen = choose(problem, "poor_day", rough, seed=2)
+    every = [replace(chosen, gathered=three) for three in itertools.combinations(range(6), 3)]
+    best = max(promise(problem, one, "poor_day", seed=2).poor_kg for one in every)
+    assert promise(problem, chosen, "poor_day", seed=2).poor_kg >= 0.95 * best
+    mean = choose(problem, "expected", rough, seed=2)
+    assert promise(problem, mean, "poor_day", seed=2).poor_kg < 0.5 * best
+
+
 def test_the_surest_walk_is_the_surest_of_all_by_brute_force() -> None:
     """Chance of at least one find: two spots to choose from, the lighter one is the surer."""
     graph = graph_of(3, [(0, 1, 10.0, 10.0), (0, 2, 10.0, 10.0)])
     prizes = (Prize(2.0, 1.0, node=1, chance=0.1), Prize(0.5, 1.0, node=2, chance=0.7))
     problem = WalkProblem(graph, prizes, 0, 0, 25.0)
-    assert choose(problem, "expected", quick)[0].gathered == (0,)
-    walk, promises = choose(problem, "something", quick)
+    assert choose(problem, "expected", quick).gathered == (0,)
+    walk = choose(problem, "something", quick)
     assert walk.gathered == (1,)
     assert walk.kg == pytest.approx(0.5)
-    assert len(promises) == 3
     assert towards(problem, "something").prizes[1].kg == pytest.approx(-math.log(0.3))
 
 

@@ -157,7 +157,7 @@ def pack_data(walk: PlannedWalk, targets: Sequence[str], book_version: str) -> d
         "kitchen_kg": _limit(problem.kitchen_kg),
         "frame": frame_data(walk_frame([ground.car_park], ground.network, walk.result)),
         "turns": turn_data(turns, [line.at for line in plan.turns]),
-        "ways": ways_data(ground.network, ways_home(problem, walk.result, turns), gap_min),
+        "ways": ways_data(ground.network, ways_home(problem, walk.result, turns, pace=walk.pace), gap_min),
         "spots": [
             {
                 "id": spot.id,

@@ -5,11 +5,12 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from underoak.desk.walk_plan import Outing, PlannedWalk, WalkWish, plan_of
 from underoak.desk.walk_problem import DAY_PACK_KG
+from underoak.errors import NoAnswer
 from underoak.walk.problem import usable_kg, with_kg
 
 if TYPE_CHECKING:
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 ADULT_KG, CHILD_KG = 70.0, 35.0
 #: Branches of the proof where no clock decides.
 STEADY_NODES = 20
+#: Shares of the time: for the walk with its proof, and for each short search around it.
+PROVING_SHARE, QUICK_SHARE = 0.75, 0.03
 #: A range of kilograms that is narrower is not worth a line [kg].
 LEAST_RANGE_KG = 0.05
 
@@ -42,55 +45,109 @@ def solved(
     clock: Callable[[], float],
     tell: Callable[[Any], None],
 ) -> PlannedWalk:
-    """The planned walk of a problem: solved for its goal, in time with its growing basket, explained."""
-    from underoak.walk.growing_load import loaded_minutes, solve_loaded
+    """The planned walk of a problem: solved for its goal, in time with its growing basket, explained.
+
+    Raises NoAnswer when what must be seen cannot be seen in time.
+    """
+    from underoak.walk.growing_load import loaded, pace_share
     from underoak.walk.left_out import left_out
-    from underoak.walk.robust import choose
-    from underoak.walk.solve import solve
 
-    wish, problem, carriers = outing.wish, posed.problem, carriers_of(outing)
-    parts = 1 if wish.goal == "expected" else 3
-
-    def solver(one: WalkProblem) -> WalkResult:
-        return solve(one, seed=wish.seed, effort=_effort(wish, parts), clock=clock, tell=tell)
-
-    def shorter(one: WalkProblem) -> WalkResult:
-        return solve(one, seed=wish.seed, effort=replace(_effort(wish, 10), prove=False), clock=clock)
-
+    problem, carriers = posed.problem, carriers_of(outing)
+    search = _Search(outing.wish, problem, carriers, clock, tell)
     promises: tuple[Promise, ...] = ()
-    if not outing.rule.allowed:
-        result = solver(problem)
-        minutes = result.minutes
-    elif wish.goal == "expected":
-        result, minutes = solve_loaded(problem, carriers, DAY_PACK_KG, solver, shorter)
-        promises = _promises(problem, result, wish.seed, shorter)
+    if outing.rule.allowed:
+        result = search.gathering()
+        promises = search.promises(result)
+        timed, pace = (
+            loaded(problem, result, carriers, DAY_PACK_KG),
+            pace_share(carriers, result.kg, DAY_PACK_KG),
+        )
     else:
-        result, promises = choose(problem, wish.goal, solver, seed=wish.seed)
-        minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
-        if minutes > problem.minutes:
-            cut = replace(problem, minutes=problem.minutes - 1.5 * (minutes - problem.minutes))
-            result, promises = choose(cut, wish.goal, shorter, seed=wish.seed)
-            result = replace(result, bound_kg=math.inf, gap=1.0, proved=False)
-            minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
-    result = replace(result, left_out=left_out(problem, result))
+        result = timed = search.solve(problem)
+        pace = 1.0
+    timed = replace(timed, left_out=left_out(problem, result))
     notes = (*posed.notes, *_sight_range(posed, result.gathered))
     plan = plan_of(
-        outing, problem, result, minutes=minutes, promises=promises, notes=notes, book_version=book_version
+        outing, problem, timed, pace=pace, promises=promises, notes=notes, book_version=book_version
     )
     room = problem.kitchen_kg if math.isfinite(problem.kitchen_kg) else None
     plan = replace(plan, prizes_mark=mark_of(problem), kitchen_kg=room)
-    return PlannedWalk(plan, outing.ground, problem, result, posed.ground_mark)
+    return PlannedWalk(plan, outing.ground, problem, timed, posed.ground_mark, pace)
 
 
-def _promises(
-    problem: WalkProblem, result: WalkResult, seed: int, solver: Callable[[WalkProblem], WalkResult]
-) -> tuple[Promise, ...]:
-    """What the walk may bring, beside the walks of the other two goals, which are only searched."""
-    from underoak.walk.robust import Goal, promise, towards
+@dataclass(frozen=True, slots=True, eq=False)
+class _Search:
+    """One outing's searches: the one that is to prove its walk, and many short ones around it."""
 
-    others: tuple[Goal, ...] = ("something", "poor_day")
-    beside = (promise(problem, solver(towards(problem, goal)), goal, seed=seed) for goal in others)
-    return (promise(problem, result, "expected", seed=seed), *beside)
+    wish: WalkWish
+    problem: WalkProblem
+    carriers: Sequence[Carrier]
+    clock: Callable[[], float]
+    tell: Callable[[Any], None]
+
+    def solve(self, problem: WalkProblem) -> WalkResult:
+        """With the bound, on the greater part of the time; for a poor day one of many, and no bound."""
+        from underoak.walk.robust import LEVELS
+        from underoak.walk.solve import solve
+
+        parts = 2 + len(LEVELS) if self.wish.goal == "poor_day" else 1
+        effort = replace(self._effort(PROVING_SHARE / parts), prove=parts == 1)
+        return solve(problem, seed=self.wish.seed, effort=effort, clock=self.clock, tell=self.tell)
+
+    def quick(self, problem: WalkProblem, enough_kg: float = math.inf) -> WalkResult:
+        """Without a bound, in a moment."""
+        from underoak.walk.solve import solve
+
+        effort = replace(self._effort(QUICK_SHARE), prove=False, enough_kg=enough_kg)
+        return solve(problem, seed=self.wish.seed, effort=effort, clock=self.clock)
+
+    def gathering(self) -> WalkResult:
+        """The walk for the goal of the wish, in time under its load and no longer than it needs."""
+        from underoak.walk.growing_load import IN_TIME, solve_loaded
+        from underoak.walk.robust import choose, value_of
+        from underoak.walk.shortest_enough import shortest_enough
+
+        goal, seed = self.wish.goal, self.wish.seed
+
+        def first(problem: WalkProblem) -> WalkResult:
+            walk = choose(problem, goal, self.solve, seed=seed)
+            return shortest_enough(problem, walk, self.quick) if goal == "expected" else walk
+
+        result, minutes = solve_loaded(
+            self.problem, self.carriers, DAY_PACK_KG, first,
+            lambda problem: choose(problem, goal, self.quick, seed=seed),
+            worth=lambda walk: value_of(self.problem, walk, goal, seed=seed),
+        )  # fmt: skip
+        if minutes > self.problem.minutes + IN_TIME:
+            raise NoAnswer(
+                "no walk in this time visits everything that must be seen and carries it home",
+                remedy="allow more time, or ask for less",
+            )
+        return result
+
+    def promises(self, result: WalkResult) -> tuple[Promise, ...]:
+        """What the walk may bring, beside the walks of the other two goals, which are only searched."""
+        from underoak.walk.robust import Goal, promise, towards
+
+        goals: tuple[Goal, ...] = ("expected", "something", "poor_day")
+        walks = (
+            result if goal == self.wish.goal else self.quick(towards(self.problem, goal)) for goal in goals
+        )
+        return tuple(
+            promise(self.problem, walk, goal, seed=self.wish.seed)
+            for goal, walk in zip(goals, walks, strict=True)
+        )
+
+    def _effort(self, share: float) -> Effort:
+        """As many rounds as a share of the seconds allows; without seconds a fixed number.
+
+        Without seconds no clock decides, and the same ground gives the same walk on every computer.
+        """
+        from underoak.walk.solve import Effort
+
+        if math.isinf(self.wish.seconds):
+            return Effort(rounds=self.wish.rounds, nodes=STEADY_NODES)
+        return Effort(rounds=1_000_000, seconds=share * self.wish.seconds)
 
 
 def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
@@ -103,18 +160,6 @@ def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
         )
         for person in outing.party
     )
-
-
-def _effort(wish: WalkWish, parts: int) -> Effort:
-    """As many rounds as the seconds allow, shared among ``parts``; without seconds a fixed number.
-
-    Without seconds no clock decides, and the same ground gives the same walk on every computer.
-    """
-    from underoak.walk.solve import Effort
-
-    if math.isinf(wish.seconds):
-        return Effort(rounds=wish.rounds, nodes=STEADY_NODES)
-    return Effort(rounds=1_000_000, seconds=wish.seconds / parts)
 
 
 def _sight_range(posed: Posed, gathered: Sequence[int]) -> tuple[str, ...]:

@@ -128,13 +128,18 @@ class WalkPlan:
 
 @dataclass(frozen=True, slots=True)
 class PlannedWalk:
-    """The plan with everything the sheets draw from, and the mark of its ground."""
+    """The plan with everything the sheets draw from, and the mark of its ground.
+
+    ``result`` is timed with the growing basket; ``pace`` is the speed with the whole of it, as a share of
+    the speed that the problem's minutes hold for.
+    """
 
     plan: WalkPlan
     ground: WalkGround
     problem: WalkProblem
     result: WalkResult
     ground_mark: str = ""
+    pace: float = 1.0
 
 
 def plan_of(
@@ -142,14 +147,14 @@ def plan_of(
     problem: WalkProblem,
     result: WalkResult,
     *,
-    minutes: float,
+    pace: float = 1.0,
     promises: tuple[Promise, ...],
     notes: tuple[str, ...],
     book_version: str,
 ) -> WalkPlan:
     """The plan to show: clock times, turns, figures, cautions; without grams where nothing is gathered.
 
-    ``minutes`` are those with the growing basket; clock times are stretched to them.
+    ``result`` is timed with the growing basket; ways straight home are walked at ``pace``, with all of it.
     """
     from underoak.sheets.wording import SCOUTING_ONLY, WALK_CAUTIONS
     from underoak.walk.turns import turns_of
@@ -159,8 +164,7 @@ def plan_of(
     leave = when.leaves_at + timedelta(minutes=outing.gap_min)
     ask = f"; ask {rule.ask}" if rule.ask else "; find out who looks after these woods, and ask"
     turns = turns_of(ground.network, result)
-    stretch = minutes / result.minutes if result.minutes > 0.0 else 1.0
-    homes = _home_lines(outing, problem, result, turns)
+    homes = _home_lines(outing, problem, result, turns, pace)
     way_back = max((line.minutes for line in homes), default=outing.gap_min)
     dusk = (f"Daylight cuts the walk: back by {when.back_by:%H:%M}.",) if when.cut_by_dusk else ()
     return WalkPlan(
@@ -172,10 +176,10 @@ def plan_of(
         permission=rule.reason,
         ask=rule.ask,
         leaves_at=when.leaves_at,
-        back_at=leave + timedelta(minutes=minutes + outing.gap_min),
+        back_at=leave + timedelta(minutes=result.minutes + outing.gap_min),
         turn_back_at=when.back_by - timedelta(minutes=way_back),
         sunset_at=when.sunset_at,
-        minutes=minutes,
+        minutes=result.minutes,
         length_m=sum(ground.network.edges[leg.edge].length_m for leg in result.legs),
         climb_m=_climb_m(ground, result),
         kg=kept * result.kg,
@@ -183,7 +187,7 @@ def plan_of(
         gap=result.gap,
         proved=result.proved,
         quality=quality_words(result, wish.goal, gathering=rule.allowed),
-        turns=tuple(_line(turn, problem, leave, kept, stretch) for turn in turns),
+        turns=tuple(_line(turn, problem, leave, kept) for turn in turns),
         left_out=tuple(one.words for one in result.left_out) if rule.allowed else (),
         goal=wish.goal,
         promises=promises if rule.allowed else (),
@@ -201,7 +205,7 @@ def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     if goal == "something":
         return "Chosen to bring home at least something; see what other walks may bring."
     if goal == "poor_day":
-        return "Chosen to bring most on a poor day; see what other walks may bring."
+        return "The best poor day of the few walks tried, not proved; see what other walks may bring."
     if result.proved:
         return "Proved best: no other walk within these limits promises more."
     if math.isinf(result.bound_kg):
@@ -210,17 +214,17 @@ def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     return f"No walk within these limits promises more than {most}: within {100 * result.gap:.1f} %."
 
 
-def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float, stretch: float) -> TurnLine:
-    at = leave + timedelta(minutes=turn.begins_min * stretch)
+def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float) -> TurnLine:
+    at = leave + timedelta(minutes=turn.begins_min)
     kg = kept * sum(problem.prizes[p].kg for p in turn.prizes)
     spots = tuple(problem.prizes[p].name for p in turn.prizes if problem.prizes[p].name)
     return TurnLine(turn, f"{at:%H:%M}", kg, spots)
 
 
 def _home_lines(
-    outing: Outing, problem: WalkProblem, result: WalkResult, turns: tuple[Turn, ...]
+    outing: Outing, problem: WalkProblem, result: WalkResult, turns: tuple[Turn, ...], pace: float
 ) -> tuple[HomeLine, ...]:
-    """The way straight back from where each turn begins."""
+    """The way straight back from where each turn begins. **Fails towards** early: with the full basket."""
     from underoak.walk.replan import ways_home
 
     network = outing.ground.network
@@ -228,7 +232,7 @@ def _home_lines(
     home = {way.node: way.minutes for way in ways_home(problem, result)}
     lines = []
     for turn in turns:
-        minutes = home[at[turn.longitude_deg, turn.latitude_deg]] + outing.gap_min
+        minutes = home[at[turn.longitude_deg, turn.latitude_deg]] / pace + outing.gap_min
         latest = outing.when.back_by - timedelta(minutes=minutes)
         lines.append(HomeLine(turn.number, minutes, f"{latest:%H:%M}"))
     return tuple(lines)

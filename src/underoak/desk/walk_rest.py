@@ -80,11 +80,12 @@ def plan_rest(
         connection.close()
     problem, to_trail_min = _from_here(outing, whole, here, seen)
     spent = clock() - began
-    result, minutes, words = _best(
-        outing, problem, here.bag_kg, dark=dark, seconds=max(WITHIN_S - spent, LEAST_SEARCH_S), clock=clock
+    carriers = _laden(carriers_of(outing), here.bag_kg)
+    result, words = _best(
+        outing, problem, carriers, dark=dark, seconds=max(WITHIN_S - spent, LEAST_SEARCH_S), clock=clock
     )
     return _told(
-        outing, problem, result, to_trail_min=to_trail_min, minutes=minutes, seen=seen,
+        outing, problem, result, carriers, to_trail_min=to_trail_min, seen=seen,
         notes=(*words, *seen_note, *posed.notes), book_version=book.version,
     )  # fmt: skip
 
@@ -194,38 +195,43 @@ def _from_here(
 def _best(
     outing: Outing,
     problem: WalkProblem,
-    bag_kg: float,
+    carriers: tuple[Carrier, ...],
     *,
     dark: bool,
     seconds: float,
     clock: Callable[[], float],
-) -> tuple[WalkResult, float, tuple[str, ...]]:
-    """The rest of the walk with its minutes under the filling bag; the straight way where it must be."""
-    from underoak.walk.growing_load import loaded_minutes, solve_loaded
+) -> tuple[WalkResult, tuple[str, ...]]:
+    """The rest of the walk; the straight way where it must be."""
+    from underoak.walk.growing_load import IN_TIME, loaded_minutes, solve_loaded
     from underoak.walk.replan import ON_THE_WAY, straight_home
+    from underoak.walk.shortest_enough import shortest_enough
     from underoak.walk.solve import solve
 
-    carriers, seed = _laden(carriers_of(outing), bag_kg), outing.wish.seed
-    first, later = (replace(ON_THE_WAY, seconds=share * seconds) for share in (0.6, 0.1))
+    seed = outing.wish.seed
+
+    def search(one: WalkProblem, share: float, enough_kg: float = math.inf) -> WalkResult:
+        effort = replace(ON_THE_WAY, seconds=share * seconds, enough_kg=enough_kg)
+        return solve(one, seed=seed, effort=effort, clock=clock)
+
+    def first(one: WalkProblem) -> WalkResult:
+        return shortest_enough(one, search(one, 0.5), lambda p, kg: search(p, 0.06, kg), tries=3)
+
     words = "It is dark: put on your lights and go straight to the car."
     if not dark:
         try:
             result, minutes = solve_loaded(
-                problem, carriers, DAY_PACK_KG,
-                lambda p: solve(p, seed=seed, effort=first, clock=clock),
-                lambda p: solve(p, seed=seed, effort=later, clock=clock),
-            )  # fmt: skip
-            if minutes <= problem.minutes + 1e-6:
-                return result, minutes, ()
+                problem, carriers, DAY_PACK_KG, first, lambda one: search(one, 0.05)
+            )
+            if minutes <= problem.minutes + IN_TIME:
+                return result, ()
         except NoAnswer:
             pass
         words = "The time is only enough for the straight way to the car."
     result = straight_home(problem)
-    minutes = loaded_minutes(problem, result, carriers, DAY_PACK_KG)
-    late = minutes - problem.minutes
+    late = loaded_minutes(problem, result, carriers, DAY_PACK_KG) - problem.minutes
     if late > 0.5:
         words = f"Even straight to the car you come {late:.0f} minutes late: tell those who wait for you."
-    return result, minutes, (words,)
+    return result, (words,)
 
 
 def _laden(carriers: tuple[Carrier, ...], bag_kg: float) -> tuple[Carrier, ...]:
@@ -237,17 +243,17 @@ def _laden(carriers: tuple[Carrier, ...], bag_kg: float) -> tuple[Carrier, ...]:
 
 
 def _told(
-    outing: Outing, problem: WalkProblem, result: WalkResult, *, to_trail_min: float,
-    minutes: float, seen: frozenset[int], notes: tuple[str, ...], book_version: str,
+    outing: Outing, problem: WalkProblem, result: WalkResult, carriers: tuple[Carrier, ...], *,
+    to_trail_min: float, seen: frozenset[int], notes: tuple[str, ...], book_version: str,
 ) -> PlannedWalk:  # fmt: skip
+    from underoak.walk.growing_load import loaded, pace_share
     from underoak.walk.left_out import left_out
 
     missed = tuple(one for one in left_out(problem, result) if one.prize not in seen)
-    result = replace(result, left_out=missed)
+    timed = replace(loaded(problem, result, carriers, DAY_PACK_KG), left_out=missed)
+    pace = pace_share(carriers, result.kg, DAY_PACK_KG)
     shift = timedelta(minutes=to_trail_min - outing.gap_min)
     moved = replace(outing, when=replace(outing.when, leaves_at=outing.when.leaves_at + shift))
-    plan = plan_of(
-        moved, problem, result, minutes=minutes, promises=(), notes=notes, book_version=book_version
-    )
+    plan = plan_of(moved, problem, timed, pace=pace, promises=(), notes=notes, book_version=book_version)
     plan = replace(plan, leaves_at=outing.when.leaves_at, sets_out="where you are")
-    return PlannedWalk(plan, outing.ground, problem, result)
+    return PlannedWalk(plan, outing.ground, problem, timed, pace=pace)

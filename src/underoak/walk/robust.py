@@ -25,6 +25,8 @@ COMMON = 0.3
 DRAWS = 1000
 #: A poor day: one in five is worse.
 POOR = 0.2
+#: How much the walks tried for a poor day lean towards what is likely.
+LEVELS = (0.25, 0.5, 1.0, 2.0)
 #: No chance counts as surer than this.
 SUREST = 0.999
 
@@ -46,18 +48,18 @@ def _chances(problem: WalkProblem) -> FloatArray:
     return np.asarray(np.clip(np.array(raw, dtype=float), 0.0, SUREST))
 
 
-def towards(problem: WalkProblem, goal: Goal) -> WalkProblem:
+def towards(problem: WalkProblem, goal: Goal, level: float = 0.5) -> WalkProblem:
     """The problem with the prizes that lead to a goal.
 
     Method: the chance of at least one find among independent spots is 1 - prod(1 - p), so -log(1 - p)
-    adds up along a walk and its best walk is exact. A poor day weighs each prize by its chance: what is
-    likely counts more than what is heavy.
+    adds up along a walk and its best walk is exact. For a poor day each prize is weighed by its chance to
+    the power of ``level``: what is likely counts more than what is heavy.
     """
     chance = _chances(problem)
     if goal == "expected":
         return problem
     if goal == "poor_day":
-        worth = [p.kg * math.sqrt(c) for p, c in zip(problem.prizes, chance, strict=True)]
+        worth = [p.kg * float(c) ** level for p, c in zip(problem.prizes, chance, strict=True)]
         return replace(problem, prizes=_worth(problem, worth))
     free = tuple(math.inf if limit > 0.0 else 0.0 for limit in problem.place_limit_kg)
     prizes = _worth(
@@ -98,23 +100,33 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
     return Promise(goal, average, float(there.any(axis=1).mean()) if mine else 0.0, low, middle, high)
 
 
+def value_of(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) -> float:
+    """What walks of one goal are compared by: kilograms, the chance of anything, or those of a poor day.
+
+    The expected kilograms decide between walks that are alike.
+    """
+    if goal == "expected":
+        return result.kg
+    told = promise(problem, result, goal, seed=seed)
+    return (told.something if goal == "something" else told.poor_kg) + 1e-6 * told.expected_kg
+
+
 def choose(
     problem: WalkProblem, goal: Goal, solver: Callable[[WalkProblem], WalkResult], *, seed: int = 0
-) -> tuple[WalkResult, tuple[Promise, ...]]:
-    """The walk for a goal, and what the walks of all three goals promise.
+) -> WalkResult:
+    """The walk for a goal.
 
-    For a poor day the candidate with the best poor day wins, whichever goal it came from. The result's
-    kilograms are those of the original problem; a bound is kept for the expected goal only.
+    "expected" and "something" are searched for directly. No problem that adds up leads to the best poor
+    day, so the best of a few walks is taken that lean towards what is likely to different degrees
+    (`LEVELS`), with the walks of the other two goals among them: a good one, but none that is proved best.
+    The result's kilograms are those of the original problem; a bound is kept for the expected goal only.
     """
-    goals: tuple[Goal, ...] = ("expected", "something", "poor_day")
-    walks = {g: _recounted(problem, solver(towards(problem, g)), g) for g in goals}
-    promises = {g: promise(problem, walk, g, seed=seed) for g, walk in walks.items()}
-    best = {
-        "expected": "expected",
-        "something": max(goals, key=lambda g: (promises[g].something, promises[g].expected_kg)),
-        "poor_day": max(goals, key=lambda g: (promises[g].poor_kg, promises[g].expected_kg)),
-    }[goal]
-    return walks[best], tuple(promises.values())
+    led = {"expected": [problem], "something": [towards(problem, "something")], "poor_day": []}[goal]
+    if goal == "poor_day":
+        led = [problem, towards(problem, "something")]
+        led += [towards(problem, "poor_day", level) for level in LEVELS]
+    walks = [_recounted(problem, solver(one), goal) for one in led]
+    return max(walks, key=lambda walk: value_of(problem, walk, goal, seed=seed))
 
 
 def _recounted(problem: WalkProblem, result: WalkResult, goal: Goal) -> WalkResult:

@@ -40,8 +40,12 @@ class WayHome:
     choices: tuple[GoOn, ...]
 
 
-def ways_home(problem: WalkProblem, result: WalkResult, turns: Sequence[Turn]) -> tuple[WayHome, ...]:
+def ways_home(
+    problem: WalkProblem, result: WalkResult, turns: Sequence[Turn], *, pace: float = 1.0
+) -> tuple[WayHome, ...]:
     """For each turn, every way to cut the rest of the walk short, down to straight back.
+
+    ``pace`` is the speed with the full basket, as a share of the speed that the problem's minutes hold for.
 
     Method: shortest ways between the nodes where turns begin; what lies between is left out with its
     walking and stopping minutes and its kilograms. A choice that needs no fewer minutes than another
@@ -59,7 +63,7 @@ def ways_home(problem: WalkProblem, result: WalkResult, turns: Sequence[Turn]) -
     for i, turn in enumerate(turns):
         found = [GoOn(turn.number, sum(minutes[i:]), sum(kg[i:]), ())]
         for j in range(i + 1, len(turns) + 1):
-            across = float(ways.minutes[nodes[i], nodes[j]]) if nodes[i] != nodes[j] else 0.0
+            across = float(ways.minutes[nodes[i], nodes[j]]) / pace if nodes[i] != nodes[j] else 0.0
             if np.isfinite(across):
                 way = ways.nodes_between(nodes[i], nodes[j])
                 steps = _steps(problem, arcs, way)
