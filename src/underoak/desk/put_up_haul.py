@@ -11,6 +11,7 @@ from underoak.book.load import Book, load_book
 from underoak.book.methods import load_methods
 from underoak.desk.haul import lots_of_day, lots_of_file
 from underoak.desk.kitchen_now import kitchen_now, left_of_earlier_years
+from underoak.desk.own_yields import made_yields, with_own_yields, yield_words
 from underoak.errors import NoAnswer, UserMistake
 from underoak.kitchen.acid import PickleAcid, pickle_acid
 from underoak.kitchen.cautions import travelling
@@ -118,8 +119,15 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
             )
         wishes = _wishes(home, connection, question)
         _check_likings(wishes.liking, book, methods)
-        problem = _problem(home, connection, question, lots=lots, wishes=wishes, book=book, methods=methods)
+        made, _ = made_yields(connection, book, methods, question.day)
+        problem = _problem(
+            home, connection, question,
+            lots=lots, wishes=wishes, book=book, methods=with_own_yields(methods, book, made),
+        )  # fmt: skip
         plan = schedule(problem, wishes=wishes, seconds=question.seconds)
+        kinds = {lot.id: lot.taxon_id for lot in lots}
+        planned = {(kinds[task.lot_id], task.method_id) for task in plan.tasks}
+        notes = (*notes, *yield_words(made, planned, book, methods))
         answer = _answer(question, problem, plan, wishes=wishes, book=book, notes=notes)
         answer = replace(answer, units=home.settings.units)
         if question.write:

@@ -7,10 +7,13 @@ from collections.abc import Iterator, Sequence
 from underoak.desk.review_rates import rates_table
 from underoak.desk.review_season import Review
 from underoak.desk.review_timing import frost_table, region_table, weather_table
+from underoak.outlook.scores import ReliabilityBin
 from underoak.outlook.season import day_of_season
 from underoak.review.findings import Findings, Names
 from underoak.review.in_words import counted, percents, small, span
+from underoak.review.intervals import share_of
 from underoak.review.noted import compass_point
+from underoak.review.side_of_tree import SideOfTree
 from underoak.review.tree_memory import TreeMemory
 from underoak.sheets.review_sheet import Table
 
@@ -94,18 +97,26 @@ def _sides(found: Findings, names: Names) -> Table:
         side = row.side
         v = "" if side.v_p is None else small(side.v_p) if side.enough else "too few"
         rows.append((
-            names(row.taxon_id), str(side.n), f"{side.mean_deg:.0f}° {compass_point(side.mean_deg)}",
+            names(row.taxon_id), str(side.n), _direction(side),
             f"{side.resultant:.2f}", small(side.rayleigh_p) if side.enough else "too few", v,
         ))  # fmt: skip
     toward = next((row.side.toward_deg for row in found.sides if row.side.toward_deg is not None), None)
     stated = "V p" if toward is None else f"V p, towards {compass_point(toward)}"
     return Table(
         "Side of the trunk",
-        ("", "sides noted", "mean", "length", "Rayleigh p", stated),
+        ("", "sides noted", "mean (95 %)", "length", "Rayleigh p", stated),
         tuple(rows),
         ("One side for each spot and season. Write 'side: NE' into the note of a find. A side may be stated "
          "with --toward, before looking at the finds: stated afterwards, its p means nothing.",),
     )  # fmt: skip
+
+
+def _direction(side: SideOfTree) -> str:
+    """A mean direction with its interval, or why there is none."""
+    mean = f"{side.mean_deg:.0f}° {compass_point(side.mean_deg)}"
+    if side.within_deg is not None:
+        return f"{mean} (± {side.within_deg:.0f}°)"
+    return f"{mean} ({'all round' if side.enough else 'no interval yet'})"
 
 
 def _colours(found: Findings, names: Names) -> Table:
@@ -126,15 +137,20 @@ def _colours(found: Findings, names: Names) -> Table:
 def _forecasts(found: Findings, record: Sequence[str]) -> Table:
     got = found.forecasts
     rows = tuple(
-        (f"{b.low:.0%} to {b.high:.0%}", str(b.forecasts), f"{b.mean_chance:.0%}", f"{b.share_true:.0%}")
+        (f"{b.low:.0%} to {b.high:.0%}", str(b.forecasts), f"{b.mean_chance:.0%}", _came_true(b))
         for b in got.bins
     )
     return Table(
         "How good the forecasts were",
-        ("chance given", "looks", "mean chance", "came true"),
+        ("chance given", "looks", "mean chance", "came true (95 %)"),
         rows,
         (*_forecast_words(found), *record),
     )
+
+
+def _came_true(group: ReliabilityBin) -> str:
+    share = share_of(round(group.share_true * group.forecasts), group.forecasts)
+    return f"{share.value:.0%} ({percents(share)})"
 
 
 def _judged(review: Review) -> Iterator[Table]:

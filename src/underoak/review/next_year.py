@@ -144,14 +144,19 @@ def _weather(found: Findings, names: Names) -> Iterator[Advice]:
             )
 
 
+def _within(half: float | None) -> str:
+    return "" if half is None else f" ± {half:.0f}°"
+
+
 def _sides(found: Findings, names: Names) -> Iterator[Advice]:
     enough = [row for row in found.sides if row.side.enough]
     for row, p in zip(enough, holm([r.side.rayleigh_p for r in enough]), strict=True):
         if p <= 0.05:
             yield Advice(
                 f"Look at the {compass_point(row.side.mean_deg)} side first for {names(row.taxon_id)}.",
-                f"mean direction {row.side.mean_deg:.0f}°, resultant {row.side.resultant:.2f}, Rayleigh p "
-                f"{small(p)} after Holm; which side people look at counts too",
+                f"mean direction {row.side.mean_deg:.0f}°{_within(row.side.within_deg)}, "
+                f"resultant {row.side.resultant:.2f}, Rayleigh p {small(p)} after Holm; "
+                "which side people look at counts too",
                 row.side.n,
             )
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 #: Fewer directions than this carry no claim; the published approximation is stated for 10 and more.
 FEWEST_DIRECTIONS = 10
+#: Chi square with one degree of freedom that one in twenty exceeds.
+_CHI_SQUARE = 3.841459
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,7 +18,9 @@ class SideOfTree:
 
     ``mean_deg`` is their mean direction, ``resultant`` the length of the mean vector, 0 (all round) to 1
     (one direction). ``rayleigh_p`` is the chance of so long a vector when no side is favoured. Towards a
-    side stated beforehand, ``v_p`` is that of the V-test, None where none was stated.
+    side stated beforehand, ``v_p`` is that of the V-test, None where none was stated. The 95 % interval of
+    the mean reaches ``within_deg`` to either side of it; None where the directions are too few or too spread
+    for one.
     """
 
     n: int
@@ -27,6 +31,7 @@ class SideOfTree:
     toward_deg: float | None = None
     v_u: float | None = None
     v_p: float | None = None
+    within_deg: float | None = None
 
     @property
     def enough(self) -> bool:
@@ -69,10 +74,40 @@ def side_of_tree(bearings_deg: Sequence[float], toward_deg: float | None = None)
     resultant = min(math.hypot(cosine, sine) / n, 1.0)
     mean = math.degrees(math.atan2(sine, cosine)) % 360.0
     z = n * resultant**2
+    within = half_width_deg(resultant, n) if n >= FEWEST_DIRECTIONS else None
     if toward_deg is None:
-        return SideOfTree(n, mean, resultant, z, rayleigh_p(z, n))
+        return SideOfTree(n, mean, resultant, z, rayleigh_p(z, n), within_deg=within)
     u = resultant * math.cos(math.radians(mean - toward_deg)) * math.sqrt(2.0 * n)
-    return SideOfTree(n, mean, resultant, z, rayleigh_p(z, n), toward_deg, u, v_p(u, n))
+    return SideOfTree(n, mean, resultant, z, rayleigh_p(z, n), toward_deg, u, v_p(u, n), within)
+
+
+def half_width_deg(resultant: float, n: int) -> float | None:
+    """Half the width of the 95 % interval of a mean direction, degrees; None where it would be all round.
+
+    Parameters
+    ----------
+    resultant : length of the mean vector, 0 to 1
+    n : number of directions, 1 or more
+
+    Method
+    ------
+    With R = n r and c = 3.841 (chi square, one degree of freedom):
+    cos d = sqrt(2n (2R^2 - n c) / (4n - c)) / R up to r = 0.9,
+    cos d = sqrt(n^2 - (n^2 - R^2) exp(c / n)) / R above; none where r^2 <= c / (2n).
+
+    Source
+    ------
+    Upton 1986, as in zar_1999 eqs 26.23 to 26.26 (from memory). How often it holds is counted in
+    tests/published/test_review.py.
+    """
+    if resultant**2 <= _CHI_SQUARE / (2.0 * n):
+        return None
+    length = n * resultant
+    if resultant <= 0.9:
+        square = 2.0 * n * (2.0 * length**2 - n * _CHI_SQUARE) / (4.0 * n - _CHI_SQUARE)
+    else:
+        square = n**2 - (n**2 - length**2) * math.exp(_CHI_SQUARE / n)
+    return math.degrees(math.acos(min(math.sqrt(max(square, 0.0)) / length, 1.0)))
 
 
 def rayleigh_p(z: float, n: int) -> float:
