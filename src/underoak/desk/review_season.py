@@ -128,7 +128,7 @@ def _findings(
         trees=tree_memories(every, {taxon.id: taxon.memory for taxon in book.taxa.values()}),
         sides=sides(every, toward_deg),
         colours=colour_tests(coloured_finds(every, verdicts, weather.series)),
-        forecasts=calibration(answers.spot_forecasts(week), every),
+        forecasts=calibration(answers.spot_forecasts(week, answers.looked_at(every)), every),
         checks=skipped_checks([verdict.vetted for verdict in verdicts.values()]),
         fates=_fates(connection, season, verdicts),
         yields=made,
