@@ -15,7 +15,9 @@ MOST_SHOWN = 20
 @click.command()
 @click.argument("other", type=click.Path(path_type=Path))
 @home_option
-@click.option("--with-pantry", is_flag=True, help="Also pantry and meals: for two ledgers of one kitchen.")
+@click.option(
+    "--with-pantry", is_flag=True, help="Also pantry and meals, of your own kitchen or of another household."
+)
 @click.option("--both", is_flag=True, help="Then write the result to OTHER too, so that both hold the same.")
 @json_option
 def merge(other: Path, *, home: Path, with_pantry: bool, both: bool, as_json: bool) -> None:
@@ -23,7 +25,8 @@ def merge(other: Path, *, home: Path, with_pantry: bool, both: bool, as_json: bo
 
     Nothing is doubled, and whichever way and in whatever order ledgers are joined, the result is the same.
     Where two records of one id differ, the fuller one stays, unless a stricter rule is told. Whoever gets a
-    ledger knows all its spots: join only with people you would take along.
+    ledger knows all its spots: join only with people you would take along. With --with-pantry it also knows who
+    ate what, and how it was borne.
     """
     from underoak.desk.merge_ledgers import merge_ledgers
     from underoak.settings import load_home

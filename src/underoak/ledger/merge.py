@@ -35,7 +35,7 @@ class Merged:
 def merge(ours: Ledger, theirs: Ledger, *, with_house: bool = False) -> Merged:
     """Join everything of ``theirs`` into ``ours``, in one transaction; ``theirs`` is only read.
 
-    Both have the newest schema. ``with_house`` also joins pantry and meals, for two ledgers of one house.
+    Both have the newest schema. ``with_house`` also joins pantry and meals.
 
     Raises
     ------
@@ -143,13 +143,13 @@ def _metres(lon: float, lat: float, lon2: float, lat2: float) -> float:
 
 
 def _other_batches(ours: Ledger, theirs: Ledger) -> list[Problem]:
-    """Batches that got the same number in two kitchens: the labels on their jars cannot be told apart."""
+    """Batches that got the same id in two kitchens: before there were tags, or in two homes copied from one."""
     mine = {batch: content for *content, batch in _with_lots(ours)}
     return [
         Problem(
             f"batch {batch} is another one in each ledger, and their jars carry the same codes",
             batch,
-            "ledgers of one kitchen",
+            "one batch for each code",
             "join them without --with-pantry",
         )
         for *content, batch in _with_lots(theirs)
