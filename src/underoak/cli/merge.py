@@ -25,8 +25,8 @@ def merge(other: Path, *, home: Path, with_pantry: bool, both: bool, as_json: bo
 
     Nothing is doubled, and whichever way and in whatever order ledgers are joined, the result is the same.
     Where two records of one id differ, the fuller one stays, unless a stricter rule is told. Whoever gets a
-    ledger knows all its spots: join only with people you would take along. With --with-pantry it also knows who
-    ate what, and how it was borne.
+    ledger knows all its spots: join only with people you would take along. With --with-pantry it also knows
+    who ate what, and how it was borne.
     """
     from underoak.desk.merge_ledgers import merge_ledgers
     from underoak.settings import load_home

@@ -143,7 +143,7 @@ def _metres(lon: float, lat: float, lon2: float, lat2: float) -> float:
 
 
 def _other_batches(ours: Ledger, theirs: Ledger) -> list[Problem]:
-    """Batches that got the same id in two kitchens: before there were tags, or in two homes copied from one."""
+    """Batches of one id in two kitchens: from before there were tags, or of two homes copied from one."""
     mine = {batch: content for *content, batch in _with_lots(ours)}
     return [
         Problem(
