@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import sqlite3
 import zipfile
@@ -158,6 +159,12 @@ def test_a_sealed_backup_opens_with_its_passphrase_only(full: Home, tmp_path: Pa
     with pytest.raises(NoAnswer, match="does not open"):
         verify_backup(Path(made.file), "three old elm trees")
     assert set(verify_backup(Path(made.file), WORDS)) >= {LEDGER_NAME}
+    data = Path(made.file).read_bytes()
+    greedy = tmp_path / "greedy.age"
+    greedy.write_bytes(re.sub(rb"(-> scrypt \S+) \d+\n", rb"\1 22\n", data, count=1))
+    assert greedy.read_bytes() != data
+    with pytest.raises(NoAnswer, match="fills the memory"):
+        verify_backup(greedy, WORDS)
     with pytest.raises(UserMistake, match="letters"):
         back_up(full, tmp_path / "y.zip", today=TODAY, passphrase=WORDS[:5])
 

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import importlib
+import re
 from typing import Any
 
 from underoak.errors import NoAnswer, UserMistake
 
 #: How every file in the age format begins. Source: age-encryption.org/v1 (from memory).
 AGE_MAGIC = b"age-encryption.org/v1"
+#: The rounds that a passphrase costs stand in the open, as a power of two; each takes 1 kB of memory.
+_WORK = re.compile(rb"age-encryption\.org/v1\n-> scrypt \S{1,40} (\d{1,3})\n")
+#: What seals here takes a second, some 2^18 rounds; 2^20 take 1 GB of memory.
+MOST_WORK = 20
 #: A passphrase that stands between a thief and every spot.
 SHORTEST = 10
 
@@ -33,6 +38,12 @@ def unseal(data: bytes, passphrase: str | None) -> bytes:
         return data
     if passphrase is None:
         raise UserMistake("this backup is sealed", remedy="say --passphrase-file FILE, or --ask-passphrase")
+    work = _WORK.match(data)
+    if work and int(work[1]) > MOST_WORK:
+        raise NoAnswer(
+            f"the backup asks for 2^{int(work[1])} rounds to open, which fills the memory",
+            remedy="was it made by 'underoak backup'? Another program for age files can open it",
+        )
     library = _library()
     try:
         opened: bytes = library.passphrase.decrypt(data, passphrase)
