@@ -37,15 +37,17 @@ def main() -> int:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as home_folder:
         home = live(Path(home_folder) / "home")
-        with served(home.folder) as address, sync_playwright() as playwright:
+        nobody = Path(home_folder) / "nobody"
+        with served(home.folder) as address, served(nobody) as first, sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
             for look, options in LOOKS.items():
                 context = browser.new_context(**options)
                 page = context.new_page()
-                for name, path in addresses(home).items():
+                pages = {name: address + path for name, path in addresses(home).items()} | {"begin": first}
+                for name, where in pages.items():
                     if (wanted and name not in wanted) or (look in ("dark", "contrast") and name not in ALSO):
                         continue
-                    page.goto(address + path, wait_until="networkidle")
+                    page.goto(where, wait_until="networkidle")
                     page.screenshot(path=folder / f"{name}-{look}.png", full_page=True)
                     print(f"{name}-{look}.png")
                 context.close()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.lived_home import live, served
+from tests.browser.lived_home import addresses, live, served
 from underoak.settings import Home
 
 if TYPE_CHECKING:
@@ -32,6 +32,15 @@ def address(lived_home: Home) -> Iterator[str]:
     """Where the pages of the lived-in home are served."""
     with served(lived_home.folder) as where:
         yield where
+
+
+@pytest.fixture(scope="session")
+def pages(
+    address: str, lived_home: Home, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[dict[str, str]]:
+    """Name and whole address of every kind of page, also of the first of all in a folder without a home."""
+    with served(tmp_path_factory.mktemp("nobody") / "home") as first:
+        yield {name: address + path for name, path in addresses(lived_home).items()} | {"begin": f"{first}/"}
 
 
 @pytest.fixture(scope="session")

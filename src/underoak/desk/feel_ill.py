@@ -259,7 +259,8 @@ def _class_fits(onset: OnsetAnswer) -> Iterator[ClassFit]:
             hours=(min(f.hours for f in alike), max(f.hours for f in alike)),
             window_h=(min(w.hours[0] for w in windows), max(w.hours[1] for w in windows)),
             sources=tuple(
-                f"{w.source} {w.hours[0]:g}-{w.hours[1]:g} h{'' if w.seen else ', not seen'}" for w in windows
+                f"{w.source} {w.hours[0]:.3g}-{w.hours[1]:.3g} h{'' if w.seen else ', not seen'}"
+                for w in windows
             ),
         )
 

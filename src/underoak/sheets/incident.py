@@ -60,7 +60,7 @@ def fit_lines(incident: Any) -> list[str]:
     """One line a harm class, and always what no time rules out."""
     lines = [
         f"{fit.words}: {_hours(fit.hours)} after a meal; "
-        f"published {fit.window_h[0]:g} to {fit.window_h[1]:g} h ({'; '.join(fit.sources)})"
+        f"published {fit.window_h[0]:.3g} to {fit.window_h[1]:.3g} h ({'; '.join(fit.sources)})"
         for fit in incident.fits
     ]
     never = ", ".join(incident.onset.never_ruled_out)

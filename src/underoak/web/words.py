@@ -48,6 +48,8 @@ def dress(app: Flask, site: Site) -> None:
         percent=percent,
         begin=lambda text: str(text)[:1].upper() + str(text)[1:],
         plain=lambda text: str(text).replace("_", " "),
+        latin=latin,
+        method=method_words,
         kg=in_units(lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb", lambda kg: f"{kg:.2f} kg"),
         grams=in_units(lambda g: f"{g / _G_PER_OZ:.1f} oz", lambda g: f"{g:.0f} g"),
         metres=in_units(lambda m: f"{m / _M_PER_FT:.0f} ft", lambda m: f"{m:.0f} m"),
@@ -97,6 +99,22 @@ def clock_words(moment: Any) -> str:
     """A moment's time of day."""
     one = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
     return f"{one:%H:%M}"
+
+
+def latin(taxon_id: str) -> str:
+    """Scientific name of a taxon, its id in words where the book no longer has it."""
+    from underoak.book.load import load_book
+
+    taxon = load_book().taxa.get(taxon_id)
+    return taxon.scientific_name if taxon else taxon_id.replace("_", " ").capitalize()
+
+
+def method_words(method_id: str) -> str:
+    """Name of a method, its id in words where the book no longer has it."""
+    from underoak.book.methods import load_methods
+
+    method = load_methods().get(method_id)
+    return method.name if method else method_id.replace("_", " ")
 
 
 def percent(chance: float) -> str:
