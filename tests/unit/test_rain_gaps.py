@@ -14,8 +14,9 @@ from tests.unit.test_outlook_forecast import KIND, OAK, PLACE, TODAY, look
 from underoak.desk.weather_note import WeatherNote, leaning
 from underoak.model.weather import Station, WeatherSeries
 from underoak.outlook.drivers import Climate, GroundFact, SeasonWeather, climate
-from underoak.outlook.forecast import ChanceTable, chance_table
+from underoak.outlook.forecast import Basis, ChanceTable, chance_table
 from underoak.outlook.learned import Learned
+from underoak.outlook.reasons import Explanation
 from underoak.outlook.season import SEASON_DAYS, day_number
 from underoak.outlook.weather_terms import TERMS
 from underoak.weather.ground_state import ground_state
@@ -155,3 +156,17 @@ def test_the_words_say_whose_interval_it_widens() -> None:
     (some,) = leaning(NOTE, {"Hen": True, "Honey": False}).notes
     assert some == "The rain that is missing widens the interval of Hen; the others do not lean on rain."
     assert leaning(replace(NOTE, rain_missing=0), {"Hen": True}).notes == ()
+
+
+def test_a_term_that_is_on_is_the_reason_that_is_told() -> None:
+    here = place(0.0, 0.0, middle=1.2)
+    past = (look(TODAY - timedelta(days=365), "prime"),)
+
+    def words(effect: float) -> str:
+        basis = Basis({"wood": here}, past, learned=knowing("litter_wetness_10_days", effect))
+        steps = Explanation([OAK], [KIND], DAYS[:1], basis).all_steps(0, 0, 0)
+        return " ".join(reason.words for reason in steps)
+
+    assert "litter wetter than usual: it hastens flushes, as your seasons taught" in words(0.8)
+    assert "litter wetter than usual: it holds back flushes" in words(-0.8)
+    assert "litter" not in words(0.01)

@@ -16,10 +16,12 @@ from underoak.outlook.forecast import Basis
 from underoak.outlook.looks import NONE, PAST, PRIME, YOUNG, Looks
 from underoak.outlook.season import AUTUMN_STARTS, SEASON_DAYS, day_number, day_of_season, season_of
 from underoak.outlook.sightings import as_sightings
+from underoak.outlook.weather_terms import TERM_WORDS
 
 if TYPE_CHECKING:
     from underoak.model.ground import Spot
     from underoak.outlook.drivers import SeasonWeather
+    from underoak.outlook.learned import Learned
     from underoak.outlook.season_prior import Frost
     from underoak.outlook.taxon_outlook import Forecastable
 
@@ -27,6 +29,8 @@ FloatArray = npt.NDArray[np.float64]
 
 #: A part that moves the odds by less is no reason, and no more than these are told.
 SMALLEST_RATIO, MOST_REASONS = 1.15, 3
+#: Weather terms are told by their mean of so many days, and where they move the log hazard by this much.
+TERM_DAYS, LEAST_PUSH = 10, 0.05
 _SEEN = {YOUNG: "found young", PRIME: "found prime", PAST: "found past its prime"}
 
 
@@ -49,7 +53,7 @@ class Explanation:
         basis: Basis,
     ) -> None:
         self._spots, self._taxa, self._days = spots, taxa, days
-        self._climates = basis.climates
+        self._climates, self._learned = basis.climates, basis.learned
         self._plain = {taxon_id for taxon_id, one in basis.learned.items() if one.climatology}
         season = season_of(days[0])
         position = {spot.id: n for n, spot in enumerate(spots)}
@@ -169,6 +173,9 @@ class Explanation:
         block = self._taxa[taxon].season
         if block is not None and block.anchor == "first_frost":
             return _frost_words(weather, usual.frost, season)
+        learned_words = _term_words(weather, self._learned.get(self._taxa[taxon].id), number)
+        if learned_words:
+            return learned_words
         froze = np.flatnonzero(weather.hard_freeze[AUTUMN_STARTS : number + 1] == 1.0)
         if len(froze):
             return f"hard freeze on {_say(day_of_season(season, AUTUMN_STARTS + int(froze[-1])))}"
@@ -178,6 +185,21 @@ class Explanation:
         if weather.warmth[max(0, number - 9) : number + 1].mean() > 1.0:
             return "the ground is warmer than usual: what stands passes sooner"
         return "the ground is cooler than usual: what stands keeps longer"
+
+
+def _term_words(weather: SeasonWeather, learned: Learned | None, day: int) -> str:
+    """The weather term that moves the chance of onset most over the last known days; empty without one."""
+    if learned is None or not learned.terms:
+        return ""
+    until = min(day, weather.known_to) + 1
+    departure = weather.terms_named(learned.terms)[max(until - TERM_DAYS, 0) : until].sum(axis=0) / TERM_DAYS
+    push = departure * np.array([learned.mean(f"term:{name}") for name in learned.terms])
+    strongest = int(np.argmax(np.abs(push)))
+    if abs(push[strongest]) < LEAST_PUSH:
+        return ""
+    above, below = TERM_WORDS[learned.terms[strongest]]
+    way = "hastens" if push[strongest] > 0.0 else "holds back"
+    return f"{above if departure[strongest] > 0.0 else below}: it {way} flushes, as your seasons taught"
 
 
 def _frost_words(weather: SeasonWeather, usual: Frost, season: int) -> str:

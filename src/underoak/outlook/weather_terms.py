@@ -17,6 +17,16 @@ FloatArray = npt.NDArray[np.float64]
 TERMS = ("rain_10_30_days", "litter_wetness_10_days", "cooling_10_days", "soil_warmth_10_days")
 
 
+#: What a term above and below what is usual for the date is called.
+TERM_WORDS = {
+    "rain_10_30_days": (
+        "more rain than usual 10 to 30 days before",
+        "less rain than usual 10 to 30 days before",
+    ),
+    "litter_wetness_10_days": ("litter wetter than usual", "litter drier than usual"),
+    "cooling_10_days": ("nights that cooled more than usual", "nights that cooled less than usual"),
+    "soil_warmth_10_days": ("soil warmer than usual", "soil cooler than usual"),
+}
 #: The ground as it is taken to be, and as dry and as wet as gaps in the rain leave open.
 Bound = Literal["", "_low", "_high"]
 
