@@ -13,6 +13,7 @@ from underoak.weather.daylight import day_length_h, days_of_year, extraterrestri
 from underoak.weather.evapotranspiration import reference_evapotranspiration
 from underoak.weather.frost import FROST_C, HARD_FREEZE_C, frost_count, is_frost, season_start
 from underoak.weather.gaps import fill_gaps
+from underoak.weather.snow import snow_balance
 from underoak.weather.soil_temperature import soil_temperature_c
 from underoak.weather.soils import USUAL_SOIL, Soil
 from underoak.weather.water_balance import LITTER_CAPACITY_MM, ground_water
@@ -81,9 +82,10 @@ def ground_state(
     elevation_m   of the wood
     soil          texture of the wood's soil
 
-    Method: see `reference_evapotranspiration`, `ground_water`, `wood_balance`, `soil_temperature_c` and
-    `frost`. The root zone starts full. The bounds run from an empty start with no rain on filled days and
-    from a full start with twice the usual rain on them: where they meet, start and gaps are forgotten.
+    Method: see `reference_evapotranspiration`, `snow_balance`, `ground_water`, `wood_balance`,
+    `soil_temperature_c` and `frost`. The root zone starts full. The bounds run from an empty start with no
+    rain on filled days and from a full start with twice the usual rain on them: where they meet, start and
+    gaps are forgotten.
 
     Raises NoAnswer where rain or temperature was never measured for some days.
     """
@@ -101,7 +103,7 @@ def ground_state(
         tmin_c=tmin,
         tmax_c=tmax,
         eto_mm=eto,
-        **_water(rain, whole.filled.get("rain_mm"), eto, leaves, soil),
+        **_water(rain, whole.filled.get("rain_mm"), mean, eto=eto, leaves=leaves, soil=soil),
         wood_wetness=wood.store_mm / FULL_STORE,
         soil_temp_10cm_c=soil_temperature_c(mean, FULL_LEAF_AREA * leaves, start_c=float(mean[:30].mean())),
         day_length_h=day_length_h(latitude_deg, day_of_year),
@@ -114,16 +116,23 @@ def ground_state(
 
 
 def _water(
-    rain: FloatArray, filled: BoolArray | None, eto: FloatArray, leaves: FloatArray, soil: Soil
+    rain: FloatArray,
+    filled: BoolArray | None,
+    mean_c: FloatArray,
+    *,
+    eto: FloatArray,
+    leaves: FloatArray,
+    soil: Soil,
 ) -> dict[str, FloatArray]:
     """Bounds of the rain, runoff, stress, and the wetness of litter and roots with their bounds."""
     low_rain = rain if filled is None else np.where(filled, 0.0, rain)
     high_rain = rain if filled is None else np.where(filled, 2.0 * rain, rain)
-    water = ground_water(rain, eto, leaves, soil)
+    reaches, low, high = (snow_balance(one, mean_c).water_mm for one in (rain, low_rain, high_rain))
+    water = ground_water(reaches, eto, leaves, soil)
     runs = {
         "": water,
-        "_low": ground_water(low_rain, eto, leaves, soil, start_litter=0.0, start_depletion=1.0),
-        "_high": ground_water(high_rain, eto, leaves, soil, start_litter=1.0),
+        "_low": ground_water(low, eto, leaves, soil, start_litter=0.0, start_depletion=1.0),
+        "_high": ground_water(high, eto, leaves, soil, start_litter=1.0),
     }
     found = {"rain_mm_low": low_rain, "rain_mm_high": high_rain}
     found |= {"runoff_mm": water.runoff_mm, "stress": water.roots.stress}
