@@ -9,12 +9,14 @@ import sqlite3
 import zipfile
 from collections.abc import Callable
 from datetime import date
+from itertools import chain, repeat
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from tests.shared_home import TODAY, invented_home
+from underoak.desk import sealed
 from underoak.desk.back_up import MANIFEST_NAME, back_up
 from underoak.desk.check_home import check_home
 from underoak.desk.keep_photo import keep_photo
@@ -282,3 +284,27 @@ def test_merge_refuses_what_is_no_other_ledger(full: Home, tmp_path: Path) -> No
     ):
         with pytest.raises(kind):
             merge_ledgers(full, path)
+
+
+def test_a_busy_computer_opens_a_sealed_backup_at_a_later_try(
+    full: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The library judges by how fast the computer is just then; here it is made to think so twice."""
+    pyrage = pytest.importorskip("pyrage")
+    made = back_up(full, tmp_path / "x.zip", today=TODAY, passphrase=WORDS)
+    refusals = chain([True, True], repeat(False))
+
+    class Hurried:
+        DecryptError = pyrage.DecryptError
+        passphrase: object
+
+        @staticmethod
+        def decrypt(data: bytes, words: str) -> bytes:
+            if next(refusals):
+                raise pyrage.DecryptError("Excessive work parameter for passphrase.")
+            opened: bytes = pyrage.passphrase.decrypt(data, words)
+            return opened
+
+    Hurried.passphrase = Hurried
+    monkeypatch.setattr(sealed, "_library", lambda: Hurried)
+    assert LEDGER_NAME in verify_backup(Path(made.file), WORDS)

@@ -14,6 +14,7 @@ AGE_MAGIC = b"age-encryption.org/v1"
 _WORK = re.compile(rb"age-encryption\.org/v1\n-> scrypt \S{1,40} (\d{1,3})\n")
 #: What seals here takes a second, some 2^18 rounds; 2^20 take 1 GB of memory.
 MOST_WORK = 20
+_MOST_TRIES = 20
 #: A passphrase that stands between a thief and every spot.
 SHORTEST = 10
 
@@ -44,15 +45,25 @@ def unseal(data: bytes, passphrase: str | None) -> bytes:
             f"the backup asks for 2^{int(work[1])} rounds to open, which fills the memory",
             remedy="was it made by 'underoak backup'? Another program for age files can open it",
         )
+    return _opened(data, passphrase)
+
+
+def _opened(data: bytes, passphrase: str) -> bytes:
+    """The library refuses what it thinks will take too long, by how fast a busy computer is just then."""
     library = _library()
-    try:
-        opened: bytes = library.passphrase.decrypt(data, passphrase)
-    except library.DecryptError as error:
-        raise NoAnswer(
-            f"the backup does not open: {error}",
-            remedy="check the passphrase; if it is right, the file is damaged",
-        ) from error
-    return opened
+    for tries_left in range(_MOST_TRIES - 1, -1, -1):
+        try:
+            opened: bytes = library.passphrase.decrypt(data, passphrase)
+        except library.DecryptError as error:
+            busy = "Excessive work" in str(error)
+            if busy and tries_left:
+                continue
+            remedy = "check the passphrase; if it is right, the file is damaged"
+            if busy:
+                remedy = "this computer is too busy just now: close other programs and try again"
+            raise NoAnswer(f"the backup does not open: {error}", remedy=remedy) from error
+        return opened
+    raise AssertionError
 
 
 def _library() -> Any:
