@@ -64,7 +64,7 @@ def test_tiles_of_a_file_lie_below_the_map(page: Page, tmp_path: Path) -> None:
     with served(home.folder) as start:
         page.goto(f"{start}/map")
         page.locator("#map[data-ready=yes]").wait_for()
-        page.wait_for_function(f"({SHOWN})().length > 0")
+        page.locator(".leaflet-tile-loaded").first.wait_for()
         assert all(path.startswith("/map/tiles/8/") for path in page.evaluate(SHOWN))
         assert page.locator(".leaflet-control-attribution").inner_text() == "drawn by <b>nobody</b>"
 
@@ -80,5 +80,5 @@ def test_tiles_of_a_server_lie_below_the_map_only_when_it_is_set(
     with served(home_with(tmp_path / "home", tile_address=address + "/{z}/{x}/{y}.png").folder) as start:
         assert asked == []
         page.goto(f"{start}/map")
-        page.wait_for_function(f"({SHOWN})().length > 0")
+        page.locator(".leaflet-tile-loaded").first.wait_for()
         assert asked
