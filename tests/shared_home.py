@@ -13,7 +13,7 @@ from underoak.ledger.places import store_places, store_spots
 from underoak.ledger.verdicts import store_verdict
 from underoak.ledger.visits import store_visits
 from underoak.model.ground import LonLat, Permission, Place, Spot
-from underoak.model.household import Person, Settings, Whereabouts
+from underoak.model.household import ClubLedger, Person, Settings, Whereabouts
 from underoak.model.vetting import Body, Observation, Observations
 from underoak.model.visits import Find, Search, Visit
 from underoak.settings import Home
@@ -33,12 +33,13 @@ class Ground:
     elm: LonLat = (-0.003, 0.001)
 
 
-def invented_home(folder: Path, ground: Ground = Ground()) -> Home:
-    """The home, with the wood round ``ground.middle`` and both spots beside it."""
+def invented_home(folder: Path, ground: Ground = Ground(), ledger: str = "") -> Home:
+    """The home, with the wood round ``ground.middle`` and both spots beside it; a club keeps it if named."""
     settings = Settings(
         name="Invented",
         where=Whereabouts(latitude_deg=41.5, longitude_deg=-74.5),
         people=(Person(name="Ada"), Person(name="Ben")),
+        ledger=ClubLedger(address=ledger),
     )
     home = make_home(folder, settings)
     lon, lat = ground.middle

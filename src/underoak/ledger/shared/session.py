@@ -130,6 +130,9 @@ class SharedLedger:
             with suppress(Exception):
                 link.close()
 
+    def __del__(self) -> None:
+        self.close()
+
     def _begin(self) -> Answer:
         self._run("BEGIN ISOLATION LEVEL READ COMMITTED", ())
         self.in_transaction, self._failed = True, False
