@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from underoak.book.load import Book, load_book
 from underoak.errors import UserMistake
@@ -70,6 +70,27 @@ def list_finds(home: Home, *, today: date, days: int = 8, day: date | None = Non
         connection.close()
     book = load_book()
     return tuple(_visit(visit, evidence, place_names, spot_names, book) for visit in found)
+
+
+@dataclass(frozen=True, slots=True)
+class DaysOut:
+    """Some days out, latest first; ``earlier`` is the last day out before them, None where there is none."""
+
+    visits: tuple[ListedVisit, ...]
+    earlier: date | None
+
+
+def days_out(home: Home, *, until: date) -> DaysOut:
+    """The last days out up to a day, and where those before them begin."""
+    found = list_finds(home, today=until)
+    if not found or found[-1].visit.day == date.min:
+        return DaysOut(found, None)
+    connection = open_ledger(home.ledger)
+    try:
+        before = recent_days(connection, 1, found[-1].visit.day - timedelta(days=1))
+    finally:
+        connection.close()
+    return DaysOut(found, before[0] if before else None)
 
 
 def _visit(

@@ -49,12 +49,22 @@ def woods() -> Woods:
 
 @page.get("/finds")
 def days() -> str:
-    """The last days out."""
-    from underoak.desk.list_finds import list_finds
+    """The last days out; ``until`` goes back to earlier ones."""
+    from underoak.desk.list_finds import days_out
 
-    home, today = site().home, site().today()
-    found = site().remembered.answer(("finds", today), lambda: list_finds(home, today=today))
-    return render_template("finds.html", visits=found, day=None, stages=STAGES)
+    home, told = site().home, Answers(request.args)
+    until = told.day("until", "days up to", site().today())
+    told.check()
+    found = site().remembered.answer(("days", until), lambda: days_out(home, until=until))
+    return render_template(
+        "finds.html",
+        visits=found.visits,
+        day=None,
+        stages=STAGES,
+        until=until,
+        earlier=found.earlier,
+        latest=until >= site().today(),
+    )
 
 
 @page.get("/finds/day/<day>")
