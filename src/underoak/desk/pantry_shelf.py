@@ -16,7 +16,7 @@ from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.evidence import evidence_of
 from underoak.ledger.pantry import jars_of, set_jar_state
-from underoak.ledger.shelf import JarGroup, batches_made_of, jar_lines, thrown_jars
+from underoak.ledger.shelf import JarGroup, batches_made_of, jar_lines, kept_batches, thrown_jars
 from underoak.model.kitchen import Jar, JarState
 from underoak.model.quantities import Units
 from underoak.settings import Home
@@ -113,7 +113,7 @@ def shelf(
     """
     connection = open_ledger(home.ledger)
     try:
-        made = shelf_batches(connection)
+        made = shelf_batches(connection, None if all_states else kept_batches(connection))
         pick = pick_by_words if words.split() else pick_all
         picked = pick(connection, made, Wanted(today, words, all_states, first, most))
         jars = jars_of(connection, picked.page)

@@ -53,6 +53,11 @@ def kept_groups(connection: Ledger) -> list[JarGroup]:
     return [JarGroup(*row) for row in rows]
 
 
+def kept_batches(connection: Ledger) -> set[str]:
+    """Ids of the batches of which a jar is still kept."""
+    return {row[0] for row in connection.execute("SELECT DISTINCT batch_id FROM jar WHERE state = 'kept'")}
+
+
 def jar_count(connection: Ledger) -> int:
     """How many jars were ever filled."""
     return int(connection.execute("SELECT count(*) FROM jar").fetchone()[0])
