@@ -1,4 +1,4 @@
-"""A good walk at once: take part of a walk away, put it together again, keep what is better."""
+"""A good walk at once: sweep whole walks, take part of a walk away, fill it again, keep what is better."""
 
 from __future__ import annotations
 
@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.walk.afresh import SLACK_MIN, Afresh
 from underoak.walk.shorten import shorten
 from underoak.walk.tour import Gaps, Lay, Tour, tour_minutes, tour_of
 
 if TYPE_CHECKING:
     import numpy.typing as npt
 
+    from underoak.walk.closure import Arcs
     from underoak.walk.problem import WalkProblem
 
     FloatArray = npt.NDArray[np.float64]
 
 #: Minutes below which an insertion counts as free.
 FREE_MIN = 1e-3
-#: A walk may exceed its time by no more than rounding.
-SLACK_MIN = 1e-7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,19 +57,26 @@ NEAR = 0.02
 PATIENCE = 100
 #: Good walks kept to begin again from.
 KEPT = 8
+#: Walks swept as a whole at the beginning, and again when the relaxation has spoken.
+FIRST_SWEEPS, LED_SWEEPS = 8, 3
+#: Share of rounds that sweep a stretch of the walk afresh.
+SWEEP_SHARE = 0.15
 
 
 class Search:
-    """Ruin and recreate on one problem, reproducible by seed.
+    """Sweeps, then ruin and recreate, on one problem, reproducible by seed.
 
-    It works in episodes: each begins somewhere, changes its walk until nothing is gained for a while,
-    and leaves its best behind. ``lean_on`` gives it the relaxation's opinion of each mode.
+    The first rounds sweep whole walks. Then it works in episodes: each begins somewhere, changes its
+    walk until nothing is gained for a while, and leaves its best behind. ``lean_on`` gives it the
+    relaxation's opinion of each mode.
     """
 
-    def __init__(self, problem: WalkProblem, lay: Lay, seed: int) -> None:
+    def __init__(self, problem: WalkProblem, lay: Lay, arcs: Arcs, seed: int) -> None:
         self.lay, self.limits = lay, limits_of(problem, lay)
         self.rng = np.random.default_rng(seed)
         self.must_modes = np.isin(lay.modes.prize, sorted(problem.must_see))
+        self.afresh = Afresh(lay, arcs, self.must_modes, self.rng)
+        self.sweeps = FIRST_SWEEPS if self.afresh.possible else 0
         self.opinion: FloatArray | None = None
         self.kept: list[Tour] = []
         must_first = self._fill([], self.must_modes.copy(), noise=0.0)
@@ -87,6 +94,7 @@ class Search:
             self._keep(tour)
             self._note(tour)
         self._begin(max(self.kept, key=lambda kept: kept.kg).copy())
+        self.sweeps = LED_SWEEPS if self.afresh.possible else 0
 
     def _tour(self, sequence: list[int]) -> Tour:
         tour = tour_of(self.lay, sequence)
@@ -170,35 +178,71 @@ class Search:
             gaps.insert(sequence, int(self.rng.choice(fits, p=weight / weight.sum())))
         return sequence
 
+    def _whole(self, noise: float, *, lean: bool) -> Tour:
+        return self._swept(self.afresh.whole(self._worth(noise, lean=lean)))
+
+    def _stretch(self) -> Tour:
+        lean = self.opinion is not None and self.rng.random() < 0.5
+        worth = self._worth(float(self.rng.choice((0.0, 0.1, 0.3))), lean=lean)
+        return self._swept(self.afresh.stretch(self.current.sequence, worth))
+
+    def _swept(self, sequence: list[int]) -> Tour:
+        """A swept sequence filled up; the best walk again when it misses something that must be seen."""
+        tour, prize = self._settle(sequence, 0.0), self.lay.modes.prize
+        seen, must = prize[self._must_of(tour.sequence)], prize[self._must_of(self.best.sequence)]
+        return self.best.copy() if set(must) - set(seen) else tour
+
     def _must_of(self, sequence: list[int]) -> list[int]:
         return [m for m in sequence if self.must_modes[m]]
 
     def step(self, heat: float) -> bool:
         """One round; ``heat`` is the share of the best that a worse walk may lack. True when improved."""
         rng, current = self.rng, self.current
+        if self.sweeps:
+            return self._sweep_first()
         if self.stale > PATIENCE or not current.sequence:
             self._move_on()
             current = self.current
+        if self.afresh.possible and len(current.sequence) >= 4 and rng.random() < SWEEP_SHARE:
+            return self._judge(self._stretch(), heat)
         sequence = self._ruin(current.sequence) if current.sequence else []
         if rng.random() < 0.15:
             sequence = self._seeded(sequence)
         lean = self.opinion is not None and rng.random() < 0.5
-        tour = self._settle(
-            sequence, float(rng.choice((0.0, 0.1, 0.3))), worth_it=current.kg * (1.0 - NEAR), lean=lean
-        )
+        noise = float(rng.choice((0.0, 0.1, 0.3)))
+        tour = self._settle(sequence, noise, worth_it=current.kg * (1.0 - NEAR), lean=lean)
+        return self._judge(tour, heat)
+
+    def _judge(self, tour: Tour, heat: float) -> bool:
+        """Take a walk over or leave it; true when it is the best so far."""
+        current = self.current
         if _ahead(tour, self.episode_best):
             self.episode_best, self.stale = tour.copy(), 0
         else:
             self.stale += 1
-        if not _ahead(current, tour) or tour.kg >= self.episode_best.kg * (1.0 - heat * float(rng.random())):
+        if not _ahead(current, tour) or tour.kg >= self.episode_best.kg * (
+            1.0 - heat * float(self.rng.random())
+        ):
             self.current = tour
         return self._note(tour)
 
+    def _sweep_first(self) -> bool:
+        """One whole walk, every other one with noise; after the last the best of them begins an episode."""
+        self.sweeps -= 1
+        tour = self._whole(0.0 if self.sweeps % 2 else 0.3, lean=self.opinion is not None)
+        better = self._note(tour)
+        self._keep(tour)
+        if not self.sweeps:
+            self._begin(self.kept[0].copy())
+        return better
+
     def _move_on(self) -> None:
-        """Leave the episode: begin at a random prize, with half of a kept walk, or from the best."""
+        """Leave the episode: begin with a sweep, a random prize, half of a kept walk, or from the best."""
         self._keep(self.episode_best)
         rng, kind = self.rng, self.rng.random()
-        if kind < 0.4:
+        if kind < 0.2 and self.afresh.possible:
+            self._begin(self._whole(0.3, lean=self.opinion is not None and rng.random() < 0.5))
+        elif kind < 0.4:
             self._begin(self._settle(self._seeded(self._must_of(self.best.sequence)), 0.3))
         elif kind < 0.7:
             base = self.kept[int(rng.integers(len(self.kept)))].sequence

@@ -133,7 +133,7 @@ class _Run:
         self.method = "local search"
         problem = self.problem
         self.lay = lay_out(ground.modes, ground.ways, problem.start, problem.finish, problem.minutes)
-        self.local = Search(problem, self.lay, seed)
+        self.local = Search(problem, self.lay, ground.arcs, seed)
 
     @property
     def kg(self) -> float:
