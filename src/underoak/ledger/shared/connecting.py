@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import socket
 import ssl
+from collections.abc import Iterator
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from underoak.errors import NoAnswer
@@ -47,28 +49,40 @@ def connect(address: ClubAddress) -> CoreConnection:
             remedy="install it: pip install 'underoak[club]', or -r requirements/club.txt",
         ) from error
     password = password_for(address, os.environ)
+    encryption = _encryption(address)
+    sock = _reached(address)
     try:
         link = CoreConnection(
             user=address.user,
             host=None if address.is_socket else address.host,
             database=address.database,
             password=password,
-            ssl_context=_encryption(address),
-            sock=_reached(address),
+            ssl_context=encryption,
+            sock=sock,
             application_name="underoak",
             startup_params=_SESSION,
         )
-    except DatabaseError as error:
-        raise as_told(error.args[0], address) from error
-    except (InterfaceError, OSError, ValueError) as error:
-        raise unreachable(address, _reason(error)) from error
-    except Exception as error:
-        # The handshake of the password has errors of its own.
+    except BaseException as error:
+        with suppress(OSError):
+            os.close(sock.detach())
+        # Closing a door that the server has shut already fails too, and hides what the server said.
+        for each in _behind(error):
+            if isinstance(each, DatabaseError):
+                raise as_told(each.args[0], address) from error
+        if isinstance(error, (InterfaceError, OSError, ValueError)):
+            raise unreachable(address, _reason(error)) from error
         if type(error).__module__.startswith("scramp"):
             raise unreachable(address, "it does not prove that it knows the password") from error
         raise
     _set_types(link)
     return link
+
+
+def _behind(error: BaseException | None) -> Iterator[BaseException]:
+    """An error and those during which it came about."""
+    while error is not None:
+        yield error
+        error = error.__context__
 
 
 def _reached(address: ClubAddress) -> socket.socket:
