@@ -88,9 +88,7 @@ def _behind(error: BaseException | None) -> Iterator[BaseException]:
 def _reached(address: ClubAddress) -> socket.socket:
     try:
         if address.is_socket:
-            sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-            sock.settimeout(CONNECT_S)
-            sock.connect(f"{address.host}/.s.PGSQL.{address.port}")
+            sock = _by_socket(f"{address.host}/.s.PGSQL.{address.port}")
         else:
             sock = socket.create_connection((address.host, address.port), CONNECT_S)
             sock.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
@@ -98,6 +96,17 @@ def _reached(address: ClubAddress) -> socket.socket:
     except OSError as error:
         raise unreachable(address, error.strerror or error) from error
     sock.settimeout(ANSWER_S)
+    return sock
+
+
+def _by_socket(path: str) -> socket.socket:
+    sock = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
+    sock.settimeout(CONNECT_S)
+    try:
+        sock.connect(path)
+    except OSError:
+        sock.close()
+        raise
     return sock
 
 
