@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from tests.browser.barriers import RULES, barriers
 from tests.outside_data import outside
 
 if TYPE_CHECKING:
@@ -25,11 +26,6 @@ _LOOK = """targets => ({
     small: [...document.querySelectorAll(targets)].filter(t => t.checkVisibility()
         && !t.matches("input[type=checkbox], input[type=radio]")
         && t.getBoundingClientRect().height < 43.5).map(t => t.outerHTML.slice(0, 90))})"""
-#: In the light every rule of WCAG 2.1 A and AA; in the dark, where only colours differ, contrast.
-RULES = {
-    "light": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]},
-    "dark": {"type": "rule", "values": ["color-contrast"]},
-}
 
 
 @dataclass
@@ -69,7 +65,7 @@ def looked(browser: Browser, address: str, pages: dict[str, str]) -> Iterator[Lo
         if axe is not None:
             page.evaluate(axe)
             for scheme in RULES:
-                found.barriers.setdefault(scheme, {})[name] = _barriers(page, scheme)
+                found.barriers.setdefault(scheme, {})[name] = barriers(page, scheme)
     yield found
     context.close()
 
@@ -80,16 +76,6 @@ def _axe() -> str | None:
         return outside("axe-core", "axe.min.js").read_text("utf-8")
     except pytest.skip.Exception:
         return None
-
-
-def _barriers(page: Page, scheme: str) -> list[str]:
-    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
-    result = page.evaluate(
-        "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", RULES[scheme]
-    )
-    assert result["passes"], page.url
-    grave = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]
-    return [f"{v['id']}: {v['nodes'][0]['html'][:160]}" for v in grave]
 
 
 @pytest.mark.parametrize("width", WIDTHS)
