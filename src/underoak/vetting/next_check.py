@@ -98,7 +98,8 @@ def _lift(matrix: Matrix, rules: TargetRules, exclusions: Exclusions, row: int, 
     helps |= needs_more & (fresh | matrix.strong[position])
     lift = np.asarray(helps / np.maximum(steps, 1), dtype=float)
     # What lacks a strong proof is brought forward most by one.
-    lift[needs_strong & ~matrix.strong[position]] *= 0.5
+    last_without = ~strong & (rules.spare > rules.groups) & (lacking == 1)
+    lift[(needs_strong | last_without) & ~matrix.strong[position]] *= 0.5
     for taxon, alternatives in rules.minimum:
         unmet = [a for a in alternatives if not by[taxon, list(a)].any()]
         if unmet:
