@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from underoak.walk.growing_load import Carrier
     from underoak.walk.problem import WalkProblem
     from underoak.walk.result import WalkResult
-    from underoak.walk.robust import Promise
+    from underoak.walk.robust import Goal, Promise
     from underoak.walk.solve import Effort
 
 #: Body mass taken for an adult and a child [kg]. Common practice, no source.
@@ -66,7 +66,13 @@ def solved(
         result = timed = search.solve(problem)
         pace = 1.0
     timed = replace(timed, left_out=left_out(problem, result))
-    notes = (*posed.notes, *_sight_range(posed, result.gathered))
+    notes = posed.notes
+    if outing.rule.allowed:
+        notes = (
+            *notes,
+            *_sight_range(posed, result.gathered),
+            *_on_average(result, promises, outing.wish.goal),
+        )
     plan = plan_of(
         outing, problem, timed, pace=pace, promises=promises, notes=notes, book_version=book_version
     )
@@ -127,16 +133,15 @@ class _Search:
 
     def promises(self, result: WalkResult) -> tuple[Promise, ...]:
         """What the walk may bring, beside the walks of the other two goals, which are only searched."""
-        from underoak.walk.robust import Goal, promise, towards
+        from underoak.walk.robust import promise, towards
 
         goals: tuple[Goal, ...] = ("expected", "something", "poor_day")
-        walks = (
-            result if goal == self.wish.goal else self.quick(towards(self.problem, goal)) for goal in goals
-        )
-        return tuple(
-            promise(self.problem, walk, goal, seed=self.wish.seed)
-            for goal, walk in zip(goals, walks, strict=True)
-        )
+        seed, told = self.wish.seed, []
+        met = [result, *(self.quick(towards(self.problem, g)) for g in goals if g != self.wish.goal)]
+        for goal in goals:
+            own = max(met, key=lambda walk, g=goal: _shown_by(promise(self.problem, walk, g, seed=seed)))  # type: ignore[misc]
+            told.append(promise(self.problem, result if goal == self.wish.goal else own, goal, seed=seed))
+        return tuple(told)
 
     def _effort(self, share: float) -> Effort:
         """As many rounds as a share of the seconds allows; without seconds a fixed number.
@@ -159,6 +164,22 @@ def carriers_of(outing: Outing) -> tuple[Carrier, ...]:
             0.0 if person.child else DAY_PACK_KG, person.carries_kg, CHILD_KG if person.child else ADULT_KG
         )
         for person in outing.party
+    )
+
+
+def _shown_by(told: Promise) -> tuple[float, float]:
+    """What the walk shown for a goal is the best in, then the average."""
+    shown = {"expected": told.expected_kg, "something": told.something, "poor_day": told.poor_kg}
+    return shown[told.goal], told.expected_kg
+
+
+def _on_average(result: WalkResult, promises: Sequence[Promise], goal: Goal) -> tuple[str, ...]:
+    """What comes home on average, where bag, kitchen or a limit cut the good days and not the poor ones."""
+    average = next((one.home_kg for one in promises if one.goal == goal), result.kg)
+    if result.kg - average < max(0.1 * result.kg, LEAST_RANGE_KG):
+        return ()
+    return (
+        f"What may be taken cuts the good days, not the poor ones: on average {average:.2f} kg come home.",
     )
 
 

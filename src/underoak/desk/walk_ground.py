@@ -27,7 +27,7 @@ class WalkGround:
 
     ``start`` is the network node of the car park and ``start_gap_m`` how far it is from there.
     ``trees`` and ``spots`` lie inside the place; ``patches`` are the parts of it where hosts stand that
-    no tree records.
+    no tree records. ``exits`` are the other car parks around.
     """
 
     place: Place
@@ -39,6 +39,7 @@ class WalkGround:
     spots: tuple[Spot, ...]
     terrain: Terrain | None
     patches: tuple[HostPatch, ...] = ()
+    exits: tuple[CarPark, ...] = ()
 
 
 def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) -> WalkGround:
@@ -52,13 +53,15 @@ def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) 
     from underoak.ledger import ground, places
 
     where = named(places.places(connection), place, "place", "--place")
-    park = _car_park(places.car_parks(connection), car_park, where)
+    parks = places.car_parks(connection)
+    park = _car_park(parks, car_park, where)
     box = _box([point for rings in where.polygons for point in rings[0]] + [_at(park)])
     trails = [t for t in ground.trails(connection) if any(_in_box(p, box) for p in t.points)]
     spots = tuple(s for s in places.spots(connection) if s.place_id == where.id)
     trees = _inside(where, [t for t in ground.trees(connection) if _in_box(_at(t), box)])
     walk = _joined(where, park, trails, spots=spots, trees=trees, terrains=ground.terrains(connection))
-    return replace(walk, patches=_patches(where, trees, ground.host_patches(connection)))
+    exits = tuple(one for one in parks if one.id != park.id and _in_box(_at(one), box))
+    return replace(walk, patches=_patches(where, trees, ground.host_patches(connection)), exits=exits)
 
 
 def _joined(

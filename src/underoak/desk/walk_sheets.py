@@ -50,7 +50,7 @@ def walk_picture(walk: PlannedWalk) -> str:
     return walk_map(
         title=f"{ground.place.name}, {walk.plan.day}", place=ground.place, car_parks=[ground.car_park],
         network=ground.network, result=walk.result, turns=[line.turn for line in walk.plan.turns],
-        trees=ground.trees, terrain=ground.terrain,
+        trees=ground.trees, terrain=ground.terrain, exits=ground.exits,
     )  # fmt: skip
 
 
@@ -76,6 +76,7 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
     from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
 
     many = len(plan.promises) > 1
+    homes = {one.turn: f"{one.minutes:.0f} min, by {one.leave_by}" for one in plan.ways_home}
     return {
         "chart": promise_chart(plan.promises, plan.goal) if many else "",
         "promises": [
@@ -94,6 +95,7 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
                 "words": line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else ""),
                 "walk": f"{line.turn.length_m:.0f} m",
                 "expected": f"{1000 * line.kg:.0f} g" if line.kg >= 0.0005 else "",
+                "car": homes.get(line.turn.number, ""),
             }
             for line in plan.turns
         ],

@@ -33,15 +33,13 @@ def trade_off(promises: Sequence[Promise]) -> str:
     """What surety costs, in one sentence; empty with fewer than two walks."""
     if len(promises) < 2:
         return ""
-    rich = max(promises, key=lambda p: (p.expected_kg, p.something))
+    rich = max(promises, key=lambda p: (round(p.expected_kg, 3), p.goal == "expected", p.something))
     sure = max(promises, key=lambda p: (p.something, p.expected_kg))
     points, kg = 100.0 * (sure.something - rich.something), rich.expected_kg - sure.expected_kg
     if points < 0.5:
         return "No other walk brings something more surely than the one that brings most on average."
-    return (
-        f"The surest walk brings something on {points:.0f} days in a hundred more, "
-        f"and {kg:.2f} kg less on average."
-    )
+    less = f"{kg:.2f} kg less" if kg >= 0.005 else "as much"
+    return f"The surest walk brings something on {points:.0f} days in a hundred more, and {less} on average."
 
 
 def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
@@ -50,7 +48,8 @@ def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
     The chosen walk's mark is full, the others are open; a line joins each walk's poor and good day.
     ``promises`` holds at least one.
     """
-    least = math.floor(10.0 * min(p.something for p in promises) - 1e-9) / 10.0
+    # none stands on the axis
+    least = math.floor(10.0 * min(p.something for p in promises) - 0.5) / 10.0
     low = min(max(least, 0.0), 0.9)
     high_kg = max(*(p.good_kg for p in promises), *(p.expected_kg for p in promises), 0.1)
     parts = [

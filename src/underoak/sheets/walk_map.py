@@ -28,13 +28,14 @@ OAKS = frozenset({"oak", "white_oak", "red_oak"})
 
 def walk_map(
     *, title: str, place: Place, car_parks: Sequence[CarPark], network: Network, result: WalkResult,
-    turns: Sequence[Turn], trees: Sequence[Tree], terrain: Terrain | None,
+    turns: Sequence[Turn], trees: Sequence[Tree], terrain: Terrain | None, exits: Sequence[CarPark] = (),
     width_mm: float = 178.0, height_mm: float = 158.0,
 ) -> str:  # fmt: skip
     """SVG text of the map of one walk.
 
     Outline of the place, contours, trails (closed ones crossed out by a sparse dash), hosts by kind and
-    size, the walk with numbered turns, car parks, scale bar and north arrow.
+    size, the walk with numbered turns, car parks, scale bar and north arrow. ``exits`` are other car parks
+    where one can come out of the wood; those in the frame are drawn, open.
     """
     frame = walk_frame(car_parks, network, result, width_mm=width_mm, height_mm=height_mm)
     shown = _in_frame(frame, trees)
@@ -47,6 +48,7 @@ def walk_map(
         f'<rect width="{width_mm:g}" height="{height_mm:g}" fill="white"/>',
         *_outline(frame, place), *_contours(frame, terrain), *_trails(frame, network),
         *_way(frame, network, result), *_hosts(shown), *_turns(frame, turns), *_parks(frame, car_parks),
+        *_parks(frame, exits, way_out=True),
         scale_bar(frame), north_arrow(frame), _key(frame), "</svg>",
     ]  # fmt: skip
     return "\n".join(parts) + "\n"
@@ -188,13 +190,17 @@ def _turns(frame: Frame, turns: Sequence[Turn]) -> list[str]:
     return drawn
 
 
-def _parks(frame: Frame, car_parks: Sequence[CarPark]) -> list[str]:
+def _parks(frame: Frame, car_parks: Sequence[CarPark], *, way_out: bool = False) -> list[str]:
+    """Where the walk starts as a full square, other ways out as open ones."""
     places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in car_parks]) if car_parks else []
+    kind, box, letter = ("exit", "white", "black") if way_out else ("car-park", "black", "white")
     return [
-        f'<g class="car-park"><rect x="{x - 2.4:.2f}" y="{y - 8.4:.2f}" width="4.8" height="4.8"/>'
-        f'<text x="{x:.2f}" y="{y - 4.7:.2f}" font-size="4.2" fill="white" text-anchor="middle">P</text>'
+        f'<g class="{kind}"><rect x="{x - 2.4:.2f}" y="{y - 8.4:.2f}" width="4.8" height="4.8" '
+        f'fill="{box}" stroke="black" stroke-width="0.3"/>'
+        f'<text x="{x:.2f}" y="{y - 4.7:.2f}" font-size="4.2" fill="{letter}" text-anchor="middle">P</text>'
         f"<title>{escape(park.name)}</title></g>"
         for park, (x, y) in zip(car_parks, places, strict=True)
+        if 3.0 < x < frame.width_mm - 3.0 and 9.0 < y < frame.height_mm
     ]
 
 

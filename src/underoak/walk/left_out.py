@@ -9,13 +9,14 @@ import numpy as np
 
 from underoak.walk.closure import arcs_of, shortest_ways
 from underoak.walk.result import LeftOut
+from underoak.walk.shortest_enough import is_full
 
 if TYPE_CHECKING:
     from underoak.walk.problem import WalkProblem
     from underoak.walk.result import WalkResult
 
 #: More reasons than this help nobody.
-MOST = 8
+MOST = 6
 
 
 def left_out(problem: WalkProblem, result: WalkResult) -> tuple[LeftOut, ...]:
@@ -66,9 +67,9 @@ def _reason(problem: WalkProblem, result: WalkResult, position: int, minutes: fl
     if not math.isfinite(minutes):
         return LeftOut(position, f"{prize.name}: no open trail leads there and back")
     chance = "" if math.isnan(prize.chance) else f", {100.0 * prize.chance:.0f} % chance"
-    left = problem.minutes - result.minutes
-    over = (
-        f"; the walk has {max(left, 0.0):.0f} to spare" if minutes > left else "; the bag is full without it"
-    )
-    words = f"{prize.name}: {minutes:.0f} minutes more{chance}, {1000.0 * prize.kg:.0f} g expected{over}"
+    left = max(problem.minutes - result.minutes, 0.0)
+    full = is_full(problem, result) or minutes <= left
+    over = "what may be taken is full without it" if full else f"the walk has {left:.0f} to spare"
+    more = f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'} more"
+    words = f"{prize.name}: {more}{chance}, {1000.0 * prize.kg:.0f} g expected; {over}"
     return LeftOut(position, words)

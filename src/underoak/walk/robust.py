@@ -33,7 +33,11 @@ SUREST = 0.999
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """What one walk may bring: average, chance of at least one prime find, and the spread [kg]."""
+    """What one walk may bring: average, chance of at least one prime find, and the spread [kg].
+
+    ``home_kg`` is the average of what limits let through day by day: they cut good days, not poor ones, so
+    it may be less than what they let through of the average.
+    """
 
     goal: Goal
     expected_kg: float
@@ -41,6 +45,7 @@ class Promise:
     poor_kg: float
     middle_kg: float
     good_kg: float
+    home_kg: float = math.nan
 
 
 def _chances(problem: WalkProblem) -> FloatArray:
@@ -96,8 +101,9 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
         total += np.minimum(heavy[:, place == k].sum(axis=1), limit)
     total = np.minimum(total, problem.bag_kg)
     low, middle, high = (float(q) for q in np.quantile(total, (POOR, 0.5, 1.0 - POOR)))
-    average = usable_kg(problem, mine)
-    return Promise(goal, average, float(there.any(axis=1).mean()) if mine else 0.0, low, middle, high)
+    average, home = usable_kg(problem, mine), float(total.mean())
+    something = float(there.any(axis=1).mean()) if mine else 0.0
+    return Promise(goal, average, something, low, middle, high, home)
 
 
 def value_of(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) -> float:

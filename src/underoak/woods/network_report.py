@@ -48,10 +48,10 @@ class NetworkReport:
 
     def sentences(self) -> tuple[str, ...]:
         """A few lines for a person."""
-        lines = [
-            f"{self.length_m / 1000:.1f} km of trail, {len(self.dead_ends)} dead end(s), "
-            f"{self.closed_m / 1000:.1f} km closed, {self.oneway_m / 1000:.1f} km one-way"
-        ]
+        told = [f"{self.length_m / 1000:.1f} km of trail", f"{len(self.dead_ends)} dead end(s)"]
+        told += [f"{self.closed_m / 1000:.1f} km closed"] if self.closed_m else []
+        told += [f"{self.oneway_m / 1000:.1f} km one-way"] if self.oneway_m else []
+        lines = [", ".join(told)]
         parts = [part for part in self.components if part.edges]
         if len(parts) > 1:
             lines.append(f"the trails fall into {len(parts)} parts that do not meet:")
