@@ -96,7 +96,7 @@ LABEL_PAPERS: Mapping[str, LabelPaper] = {
         LabelPaper("letter-6", "us-letter", 2, 3, 101.6, 84.67, 4.0, 12.7, 106.3, 84.67),
         LabelPaper("letter-10", "us-letter", 2, 5, 101.6, 50.8, 4.0, 12.7, 106.3, 50.8),
         LabelPaper("letter-30", "us-letter", 3, 10, 66.68, 25.4, 4.78, 12.7, 69.85, 25.4),
-        LabelPaper("a4", "a4", 2, 4, 95.0, 69.0, 10.0, 10.0, 95.0, 69.0, cut=True),
+        LabelPaper("a4", "a4", 2, 3, 95.0, 92.0, 10.0, 10.0, 95.0, 92.0, cut=True),
         LabelPaper("us-letter", "us-letter", 2, 3, 97.0, 86.0, 10.9, 10.0, 97.0, 86.0, cut=True),
     )
 }
