@@ -177,6 +177,22 @@ def generated_wood(edges: int, seed: int, minutes: float) -> WalkProblem:
     return WalkProblem(WalkGraph(nodes, start, end, there, back), tuple(prizes), car, car, minutes)
 
 
+#: Best walks of long trials [kg]: the real wood by minutes, generated woods by edges, seed and minutes.
+BEST_REAL = {90.0: 3.872, 120.0: 5.307, 180.0: 7.182}
+BEST_GENERATED = {(200, 1, 180.0): 7.866, (400, 1, 120.0): 5.011, (400, 2, 180.0): 8.231}
+
+
+def woods_with_best() -> dict[str, tuple[WalkProblem, float]]:
+    """Woods by name with the best kilograms known; without ../shared/data only the generated ones."""
+    woods = {}
+    if WOOD.exists():
+        for minutes, best in BEST_REAL.items():
+            woods[f"real wood {minutes:g} min"] = wood_problem(minutes)[0], best
+    for (edges, seed, minutes), best in BEST_GENERATED.items():
+        woods[f"{edges} edges {minutes:g} min"] = generated_wood(edges, seed, minutes), best
+    return woods
+
+
 def _spanning(nodes: int, far: dict[Pair, float]) -> set[Pair]:
     root = list(range(nodes))
 

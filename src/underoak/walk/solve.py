@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 #: Formulations with more arcs than this are searched, not proved.
 MOST_ARCS = 12_000
+#: A plan of fewer seconds than this searches for `SHORT_SEARCH_UNTIL` of them before it proves anything.
+SHORT_PLAN_S, SHORT_SEARCH_UNTIL = 10.0, 0.4
 #: Shares of the time: the first search, the stages of the relaxation, the search each of them leads.
 SEARCH_UNTIL = 0.08
 TIGHTEN_UNTIL = (0.2, 0.4, 0.6, 0.75)
@@ -92,9 +94,9 @@ def solve(
 
     Method
     ------
-    Ruin-and-recreate search on the closure of shortest ways; a linear relaxation of a time-flow
-    formulation tightened by connectivity cuts, whose point leads a second search; reduced-cost fixing
-    against the best walk, and branch and bound in HiGHS started from it.
+    Sweeps of the watch, then ruin-and-recreate search on the closure of shortest ways; a linear
+    relaxation of a time-flow formulation tightened by connectivity cuts, whose point leads a second
+    search; reduced-cost fixing against the best walk, and branch and bound in HiGHS started from it.
     """
     check_problem(problem)
     began = clock()
@@ -105,6 +107,8 @@ def solve(
     run = _Run(ground, seed, effort or Effort(), lambda: clock() - began, tell)
     provable = run.effort.prove and len(ground.arcs.tail) <= MOST_ARCS
     run.search(SEARCH_UNTIL if provable else 1.0)
+    if provable and run.effort.seconds < SHORT_PLAN_S and not run.closed():
+        run.search(SHORT_SEARCH_UNTIL)
     if provable and not run.closed():
         run.prove()
     if run.found is None:
