@@ -18,7 +18,7 @@ from underoak.model.household import ClubLedger, Person, Settings, Whereabouts
 def server() -> Iterator[Server]:
     """One server for all tests of a process."""
     if binaries() is None:
-        pytest.skip("no PostgreSQL server on this computer (Debian: apt-get install postgresql)")
+        pytest.skip("no PostgreSQL server of version 15 or newer here (Debian: apt-get install postgresql)")
     if find_spec("pg8000") is None:
         pytest.skip("the driver for PostgreSQL is not installed (requirements/club.txt)")
     running = start()

@@ -10,6 +10,7 @@ import socket
 import subprocess
 import tempfile
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 from underoak.ledger.shared.connecting import connect
@@ -17,6 +18,8 @@ from underoak.ledger.shared.opening import open_shared
 from underoak.ledger.shared.session import SharedLedger
 from underoak.model.club import ClubAddress
 
+#: Older servers do not sort by a language of their own in each database.
+OLDEST = 15
 #: Databases that are there for the tests; each is emptied before it is lent.
 DATABASES = ("one", "two", "three")
 #: Nothing has to outlive the tests, so nothing is forced on to the disk.
@@ -29,13 +32,18 @@ _CERTIFICATE = (
 
 def binaries() -> Path | None:
     """Folder of initdb and pg_ctl: that of the newest server on this computer, or None."""
-    there = [Path(p) for p in (shutil.which("initdb"),) if p]
-    there += sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"), key=_version)
-    return there[-1].parent if there else None
+    there = [Path(found) for found in (shutil.which("initdb"),) if found]
+    there += Path("/usr/lib/postgresql").glob("*/bin/initdb")
+    fit = [path for path in there if _version(path) >= OLDEST]
+    return max(fit, key=_version).parent if fit else None
 
 
-def _version(path: Path) -> int:
-    return int(re.sub(r"\D", "", path.parts[-3]) or 0)
+@cache
+def _version(initdb: Path) -> int:
+    """The number before the point in words such as "initdb (PostgreSQL) 15.14 (Debian 15.14-0)"."""
+    told = subprocess.run([initdb, "--version"], capture_output=True, text=True, check=False).stdout
+    found = re.search(r"\) (\d+)", told)
+    return int(found[1]) if found else 0
 
 
 @dataclass
