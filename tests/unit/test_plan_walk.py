@@ -177,6 +177,7 @@ def test_no_hosts_is_told(home: Home) -> None:
     connection.close()
     answer = plan(home).plan
     assert answer.kg == 0.0
+    assert answer.quality.startswith("There is nothing to walk for")
     assert any("No host tree" in note for note in answer.notes)
 
 

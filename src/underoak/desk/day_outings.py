@@ -162,6 +162,6 @@ def _check_any(
             )
     if not options:
         raise NoAnswer(
-            f"no place can be gathered at on these days: {'; '.join(refused.values())}",
+            f"no walk can be planned on these days: {'; '.join(refused.values())}",
             remedy="plan a walk to look, one place at a time: it says whom to ask",
         )

@@ -200,6 +200,8 @@ def plan_of(
 
 def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     """One sentence on how good the walk is among all that keep to the limits."""
+    if not result.legs:
+        return "There is nothing to walk for within these limits."
     if not gathering:
         return "A walk to look: it passes most of the hosts that the time allows."
     if goal == "something":
