@@ -11,6 +11,7 @@ import pytest
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.places import store_places, store_spots
+from underoak.ledger.recent import finds_by_spot
 from underoak.ledger.seasons import seasons
 from underoak.ledger.visits import store_visits, visits
 from underoak.model.ground import Permission, Place, Spot
@@ -162,3 +163,17 @@ def test_storing_tells_of_records_and_not_of_marks(ledger: Ledger) -> None:
     with writing(ledger):
         assert store_visits(ledger, [visit]) == 4  # the visit, a search, its find and the look it implies
         assert store_visits(ledger, [visit]) == 0
+
+
+def test_finds_by_spot_are_counted_again_when_one_changes(ledger: Ledger) -> None:
+    question = (
+        "SELECT spot_id, count(*), max(day) FROM find JOIN visit ON visit.id = visit_id GROUP BY spot_id"
+    )
+    for statement in (
+        "SELECT 1",
+        WRITES[4],
+        WRITES[5],
+        "UPDATE visit SET day = '2026-02-01' WHERE id = 'v15'",
+    ):
+        ledger.execute(statement)
+        assert finds_by_spot(ledger) == {row[0]: (row[1], row[2]) for row in ledger.execute(question)}

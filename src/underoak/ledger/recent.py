@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import lru_cache
 
 from underoak.ledger.connection import Ledger
+from underoak.ledger.seasons import MOST_SEASONS, SeasonVisits, seasons
 
 
 def recent_days(connection: Ledger, most: int, until: date) -> list[date]:
@@ -37,10 +39,23 @@ def looks_at(connection: Ledger, spot_id: str, most: int) -> list[tuple[date, fl
 
 def finds_by_spot(connection: Ledger) -> dict[str, tuple[int, str]]:
     """How many finds each spot has given, and the day of the last."""
-    rows = connection.execute(
-        "SELECT spot_id, count(*), max(day) FROM find JOIN visit ON visit.id = visit_id GROUP BY spot_id"
-    )
-    return {row[0]: (row[1], row[2]) for row in rows}
+    given: dict[str, tuple[int, str]] = {}
+    for season in seasons(connection):
+        for spot_id, (count, day) in _finds_of_season(season).items():
+            before, last = given.get(spot_id, (0, ""))
+            given[spot_id] = before + count, max(last, day)
+    return given
+
+
+@lru_cache(maxsize=MOST_SEASONS)
+def _finds_of_season(season: SeasonVisits) -> dict[str, tuple[int, str]]:
+    """The same of one season, kept for as long as it comes again unchanged; nobody may change it."""
+    given: dict[str, tuple[int, str]] = {}
+    for visit in season.visits:
+        for find in visit.finds:
+            before, last = given.get(find.spot_id, (0, ""))
+            given[find.spot_id] = before + 1, max(last, visit.day.isoformat())
+    return given
 
 
 def walks(connection: Ledger, most: int) -> list[tuple[str, str, str, str]]:
