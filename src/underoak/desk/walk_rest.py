@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from underoak.walk.result import WalkResult
 
 #: The whole answer is given in this time [s]; the search takes what reading and drawing leave of it.
-WITHIN_S = 1.3
+WITHIN_S = 1.6
 #: Even on a slow machine the search gets this long [s].
 LEAST_SEARCH_S = 0.3
 
