@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 export PIP_DISABLE_PIP_VERSION_CHECK = 1
 
-.PHONY: demo test check bench safety faults fuzz licences setup setup-dev clean
+.PHONY: demo test check bench safety long faults fuzz licences setup setup-dev clean
 
 demo: .venv/.run ## make a home with an invented season and walk through it
 	@$(BIN)/underoak demo demo-home
@@ -23,6 +23,9 @@ bench: .venv/.bench ## speed as ratios, side by side in one run
 
 safety: .venv/.dev ## the vetting trials at full size
 	@$(BIN)/python -m underoak.vetting.trials
+
+long: .venv/.dev ## the tests that are too long for every day
+	@$(BIN)/pytest -m long
 
 faults: .venv/.dev ## kills, full disks, damaged pages, interrupted migrations (some minutes)
 	@$(BIN)/python -m tools.fault_trials

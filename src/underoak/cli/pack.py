@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from underoak.cli.output import Day, day_or_clock, home_option, json_option, show, today_option
-from underoak.cli.walk import Clock
+from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
+from underoak.cli.walk import Clock, outing_options, search_options
 
 if TYPE_CHECKING:
     from underoak.desk.pack_page import WrittenPack
@@ -20,25 +20,12 @@ if TYPE_CHECKING:
 
 @click.command()
 @home_option
-@click.option("--place", default=None, metavar="NAME", help="Which wood; needed when there are several.")
-@click.option("--day", type=Day(), default=None, metavar="YYYY-MM-DD", help="The day out; today by default.")
-@click.option("--hours", type=float, default=3.0, show_default=True, help="How long you want to be out.")
-@click.option(
-    "--from", "car_park", default=None, metavar="CARPARK", help="Where you park; the nearest by default."
-)
-@click.option("--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default.")
+@outing_options
 @click.option(
     "--start", type=Clock(), default="09:00", show_default=True, metavar="HH:MM", help="When you leave."
 )
 @click.option("--for", "taxa", multiple=True, metavar="MUSHROOM", help="What you want.")
-@click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same walk.")
-@click.option(
-    "--seconds",
-    type=click.FloatRange(1.0, 600.0),
-    default=20.0,
-    show_default=True,
-    help="How long to search.",
-)
+@search_options
 @click.option(
     "--paper", type=click.Choice(["a4", "us-letter"]), default="us-letter", show_default=True,
     help="Paper of the briefing.",

@@ -33,15 +33,51 @@ class Clock(click.ParamType[Any]):
             self.fail(f"{value!r} is no time of day; write it HH:MM", param, ctx)
 
 
+#: Where, when and with whom; and how long to search. A walk and what is packed for it ask alike.
+_OUTING = (
+    click.option("--place", default=None, metavar="NAME", help="Which wood; needed when there are several."),
+    click.option(
+        "--day", type=Day(), default=None, metavar="YYYY-MM-DD", help="The day out; today by default."
+    ),
+    click.option("--hours", type=float, default=3.0, show_default=True, help="How long you want to be out."),
+    click.option(
+        "--from", "car_park", default=None, metavar="CARPARK", help="Where you park; the nearest by default."
+    ),
+    click.option(
+        "--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default."
+    ),
+)
+_SEARCH = (
+    click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same walk."),
+    click.option(
+        "--seconds",
+        type=click.FloatRange(1.0, 600.0),
+        default=20.0,
+        show_default=True,
+        help="How long to search.",
+    ),
+)
+
+
+def outing_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Ask for wood, day, hours, car park and party."""
+    return _with(_OUTING, command)
+
+
+def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Ask for seed and seconds of the search."""
+    return _with(_SEARCH, command)
+
+
+def _with(options: tuple[Callable[[Any], Any], ...], command: Callable[..., Any]) -> Callable[..., Any]:
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
 @click.command()
 @home_option
-@click.option("--place", default=None, metavar="NAME", help="Which wood; needed when there are several.")
-@click.option("--day", type=Day(), default=None, metavar="YYYY-MM-DD", help="The day out; today by default.")
-@click.option("--hours", type=float, default=3.0, show_default=True, help="How long you want to be out.")
-@click.option(
-    "--from", "car_park", default=None, metavar="CARPARK", help="Where you park; the nearest by default."
-)
-@click.option("--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default.")
+@outing_options
 @click.option(
     "--start",
     type=Clock(),
@@ -53,14 +89,7 @@ class Clock(click.ParamType[Any]):
 @click.option(
     "--for", "taxa", multiple=True, metavar="MUSHROOM", help="What you want; everything gathered by default."
 )
-@click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same walk.")
-@click.option(
-    "--seconds",
-    type=click.FloatRange(1.0, 600.0),
-    default=20.0,
-    show_default=True,
-    help="How long to search.",
-)
+@search_options
 @click.option("--paper", type=click.Choice(["a4", "us-letter"]), default="us-letter", show_default=True)
 @click.option("--sheets/--no-sheets", default=True, help="Write map, PDF, GPX and GeoJSON into the home.")
 @click.option(

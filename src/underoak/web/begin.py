@@ -13,7 +13,7 @@ from underoak.errors import BadData, UnderoakError
 from underoak.model.household import Person, Settings, Whereabouts
 from underoak.model.problem import Problem
 from underoak.settings import SETTINGS_NAME, Home
-from underoak.web.settings_form import CLOCKS, KITCHEN, MARKS, UNITS, rows_of, settings_in, shown_values
+from underoak.web.settings_form import asked, settings_in, shown_values
 from underoak.web.site import site
 
 page = Blueprint("begin", __name__)
@@ -38,13 +38,8 @@ def _form(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
     folder = site().home.folder
     return render_template(
         "begin.html",
-        values=values,
+        **asked(values),
         problems=problems,
-        rows=rows_of(values),
-        units=UNITS,
-        kitchen=KITCHEN,
-        clocks=CLOCKS,
-        marks=MARKS,
         folder=folder.absolute(),
         holds=sum(1 for _ in folder.iterdir()) if folder.is_dir() else 0,
     )

@@ -8,7 +8,7 @@ from flask import Blueprint, abort, render_template, request
 
 from underoak.web.form_token import once
 from underoak.web.guards import from_this_computer
-from underoak.web.settings_form import CLOCKS, KITCHEN, MARKS, UNITS, rows_of, settings_in, shown_values
+from underoak.web.settings_form import asked, settings_in, shown_values
 from underoak.web.site import site
 
 if TYPE_CHECKING:
@@ -33,13 +33,8 @@ def _form(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
 
     return render_template(
         "settings.html",
-        values=values,
+        **asked(values),
         problems=problems,
-        rows=rows_of(values),
-        units=UNITS,
-        kitchen=KITCHEN,
-        clocks=CLOCKS,
-        marks=MARKS,
         tile_files=tile_files(site().home.maps),
         folder=site().home.folder.absolute(),
         seen=values.get("seen") or settings_mark(site().home.folder),

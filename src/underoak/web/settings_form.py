@@ -52,6 +52,14 @@ def _shown(value: Any) -> str:
     return f"{value:.10g}" if isinstance(value, float) else str(value)
 
 
+def asked(values: Mapping[str, Any]) -> dict[str, Any]:
+    """What the fields of a home are drawn from, where one is made and where it is changed."""
+    return {
+        "values": values, "rows": rows_of(values), "units": UNITS, "kitchen": KITCHEN, "clocks": CLOCKS,
+        "marks": MARKS,
+    }  # fmt: skip
+
+
 def rows_of(values: Mapping[str, Any]) -> range:
     """Rows of people to show: those filled in, and a few more."""
     filled = [n for n in range(MOST_PEOPLE) if values.get(f"name-{n}") or values.get(f"carries_kg-{n}")]
