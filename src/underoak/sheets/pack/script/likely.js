@@ -96,7 +96,8 @@ const liftOf = (book, target, one, taxon, c) => {
   const steps = lacking + ((needsStrong || needsMore) && lacking === 0 ? 1 : 0);
   const helps = (fresh && lacking > 0) || (needsStrong && c.strong) || (needsMore && (fresh || c.strong));
   let lift = (helps ? 1 : 0) / Math.max(steps, 1);
-  if (needsStrong && !c.strong) lift *= 0.5;
+  const lastWithout = !exclusion.strong && spare > groups && lacking === 1;
+  if ((needsStrong || lastWithout) && !c.strong) lift *= 0.5;
   const unmet = (book.pairs.get(target.row)?.get(taxon.row)?.minimum ?? [])
     .filter((either) => !either.some((p) => exclusion.by.has(p)));
   if (unmet.length) lift = unmet.some((either) => either.includes(c.position)) ? 1 : 0.5 * lift;
