@@ -17,6 +17,7 @@ from underoak.desk.record_batch import BatchNote, record_batches
 from underoak.desk.record_meal import MealNote, record_meal, record_reaction
 from underoak.errors import BadData, UserMistake
 from underoak.settings import Home
+from underoak.sheets.incident import incident_parts, suspect_lines
 from underoak.sheets.wording import AMATOXIN_WARNING, INCIDENT_CAUTIONS
 
 SUPPER = datetime(2026, 10, 17, 20, 0)  # noqa: DTZ001 - local time of a meal
@@ -95,6 +96,30 @@ def test_what_was_made_against_advice_shows_with_its_reason(larder: Home) -> Non
     found = feel_ill(larder.folder, ill(larder))
     assert found.proofs[0].against_advice
     assert "Made against advice" in text_of(found.files[0])
+
+
+def test_everyday_words_of_a_meal_stand_for_every_kind_they_may_mean(home: Home) -> None:
+    found = feel_ill(home.folder, ill(home, ate=[("honeys", SUPPER), ("soup", SUPPER)]))
+    meant = {meal.taxon_id for meal in found.meals}
+    assert meant == {"armillaria_mellea_group", "desarmillaria_caespitosa", None}
+    lines = suspect_lines(found)
+    assert lines[0] == "soup (not a name of the book): any kind is possible"
+    assert "deadly galerina (Galerina marginata)" in " ".join(lines)
+
+
+def test_no_hours_move_a_deadly_kind_behind_a_milder_one(home: Home) -> None:
+    found = feel_ill(home.folder, ill(home, hours=0.5, ate=[("honey mushroom", SUPPER)]))
+    dangers = [one.danger for one in found.suspects]
+    assert dangers[: dangers.count("deadly")] == ["deadly"] * dangers.count("deadly")
+    assert any(one.fits and one.danger == "mild" for one in found.suspects)
+
+
+@pytest.mark.parametrize("hours", [0.5, 9.0, 40.0])
+def test_the_page_speaks_in_words_not_in_names_of_the_books_files(home: Home, hours: float) -> None:
+    found = feel_ill(home.folder, ill(home, hours=hours, ate=[("honeys", SUPPER)]))
+    told = "\n".join(line for _, lines in incident_parts(found) for line in lines)
+    assert "_" not in told, told
+    assert "No hours rule out amatoxins" in told
 
 
 def test_an_empty_ledger_never_reassures(home: Home) -> None:

@@ -168,7 +168,7 @@ def test_without_a_terminal_nothing_is_asked() -> None:
 
 def test_the_book_command_shows_doubles_side_by_side() -> None:
     told = CliRunner().invoke(book_command, [HONEY])
-    assert "Double: Galerina marginata (deadly: amatoxin)" in told.output
+    assert "Double: Galerina marginata (deadly: amatoxins, the liver)" in told.output
     assert "decides" in told.output
     assert "not been reviewed" in told.output
     shown = entry(HONEY)

@@ -22,6 +22,10 @@ from underoak.model.strict import Strict, validate_document
 M = TypeVar("M", bound=Strict)
 
 
+#: Taxa that one everyday word may stand for; a word that fits more names none of them.
+MOST_MEANT = 6
+
+
 @dataclass(frozen=True, eq=False)
 class Book:
     """Everything the book knows about mushrooms.
@@ -64,7 +68,7 @@ class Book:
         if len(ids) == 1:
             return self.taxa[ids[0]]
         if ids:
-            candidates = "; ".join(f"{self.taxa[i].scientific_name} ({i})" for i in ids)
+            candidates = "; ".join(_both_names(self.taxa[i]) for i in ids)
             raise UserMistake(
                 f"{name!r} may mean several entries of the book",
                 expected=f"one of: {candidates}",
@@ -75,6 +79,31 @@ class Book:
             expected="an id, a Latin name or a common name",
             remedy=_nearest(name, self._names),
         )
+
+    def may_mean(self, name: str) -> tuple[Taxon, ...]:
+        """Every taxon that a name in everyday words may stand for; empty where the book has no such name.
+
+        A plural counts, and so does one word of a longer name (honeys, hens), so that more is thought of
+        rather than less; a word that fits more than `MOST_MEANT` taxa says nothing. For looking back at what
+        was eaten; never for naming a find.
+        """
+        words = _singular(folded(name))
+        ids = self._names.get(folded(name), ()) or self._names.get(words, ())
+        if not ids and len(words) > 2:
+            ids = tuple(
+                dict.fromkeys(i for known, of in self._names.items() if words in known.split() for i in of)
+            )
+        return tuple(self.taxa[i] for i in ids) if len(ids) <= MOST_MEANT else ()
+
+
+def _both_names(taxon: Taxon) -> str:
+    return (
+        f"{taxon.scientific_name} ({taxon.common_names[0]})" if taxon.common_names else taxon.scientific_name
+    )
+
+
+def _singular(name: str) -> str:
+    return name[:-1] if name.endswith("s") and not name.endswith("us") else name
 
 
 def folded(name: str) -> str:

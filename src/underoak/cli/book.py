@@ -100,13 +100,15 @@ def _matrix(export_to: Path | None, import_from: Path | None, out: Path, *, as_j
 
 
 def _entry_lines(entry: Entry) -> Iterator[str]:
+    from underoak.model.book import harm_words
+
     taxon = entry.taxon
     yield f"{taxon.scientific_name} {taxon.authority}"
     yield f"  also called {', '.join((*taxon.common_names, *taxon.synonyms)) or 'nothing else'}"
     if taxon.members:
         yield f"  holds {', '.join(taxon.members)}: their dangers count for all"
     yield taxon.words
-    yield f"Harm: {', '.join(taxon.harm.classes).replace('_', ' ')}. {taxon.harm.words}"
+    yield f"Harm: {harm_words(taxon.harm.classes)}. {taxon.harm.words}"
     if taxon.harm.onset_hours:
         yield "  begins {:g} to {:g} hours after the meal".format(*taxon.harm.onset_hours)
     if taxon.never_gather:
@@ -126,8 +128,10 @@ def _entry_lines(entry: Entry) -> Iterator[str]:
 
 
 def _beside_lines(mine: str, beside: Beside) -> Iterator[str]:
-    harm = ", ".join(beside.harm).replace("_", " ")
-    yield f"\nDouble: {beside.scientific_name} ({beside.danger}: {harm})"
+    from underoak.model.book import DANGER_WORDS, harm_words
+
+    harm = harm_words(beside.harm)
+    yield f"\nDouble: {beside.scientific_name} ({DANGER_WORDS[beside.danger]}: {harm})"
     if beside.pair:
         yield f"  {mine}: {beside.pair.target_shows}"
         yield f"  {beside.scientific_name}: {beside.pair.lookalike_shows}"

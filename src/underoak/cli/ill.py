@@ -57,19 +57,14 @@ def ill(
 
 
 def _lines(found: Incident) -> Iterator[str]:
-    from underoak.sheets.incident import NOT_WRITTEN, fit_lines, meal_lines, proof_lines, suspect_lines
+    from underoak.sheets.incident import began_words, incident_parts
 
     yield found.first_sentence
     yield from (f"Caution: {words}" for words in found.warnings)
     yield ""
     felt = found.symptoms or "symptoms not written down"
-    yield f"{found.who}: {felt}, since {found.began_at or 'not known'}"
-    for heading, lines in (
-        ("Eaten in the month before", meal_lines(found) or [NOT_WRITTEN]),
-        ("Harm classes that the hours fit (no diagnosis)", fit_lines(found)),
-        ("What it could have been", suspect_lines(found)),
-        ("Evidence and kept bodies", proof_lines(found) or ["None on record."]),
-    ):
+    yield f"{found.who}: {felt}, first symptom {began_words(found)}"
+    for heading, lines in incident_parts(found):
         yield heading
         yield from (f"  {line}" for line in lines)
     yield from (f"Note: {words}" for words in found.notes)

@@ -17,7 +17,7 @@ from underoak.ledger.database import open_ledger
 from underoak.ledger.servings import servings
 from underoak.ledger.shelf import batches_made_of, cooked_fresh, opened_batches
 from underoak.ledger.trace import Trace, trace_batch
-from underoak.model.book import HarmClass, Taxon
+from underoak.model.book import HarmClass
 from underoak.settings import Home, load_home
 from underoak.sheets.incident import write_incident
 from underoak.sheets.wording import AMATOXIN_WARNING, CALL_NOW, INCIDENT_CAUTIONS
@@ -66,6 +66,7 @@ class ClassFit:
     hours: tuple[float, float]
     window_h: tuple[float, float]
     sources: tuple[str, ...]
+    published: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,9 @@ class Suspect:
 
     taxon_id: str
     scientific_name: str
+    common_name: str
     instead_of: str
+    instead_of_name: str
     harms: tuple[HarmClass, ...]
     fits: tuple[HarmClass, ...]
     danger: str
@@ -132,7 +135,7 @@ def feel_ill(folder: Path, note: IllNote, *, paper: str = "a4") -> Incident:
     home = _home(folder, notes)
     book = load_book()
     meals, proofs = _from_ledger(home, note, book, notes) if home else ([], [])
-    meals += [_told(book, what, moment, note.who) for what, moment in note.ate]
+    meals += [meal for what, moment in note.ate for meal in _told(book, what, moment, note.who)]
     onset = onset_answer(
         load_onsets(),
         began_at=note.began_at,
@@ -232,13 +235,19 @@ def _whole_day(day: date, until: datetime) -> tuple[datetime, ...]:
     return tuple(moment for moment in hours if moment <= until) or (datetime.combine(day, time()),)
 
 
-def _told(book: Book, what: str, moment: datetime, who: str) -> Meal:
-    try:
-        taxon: Taxon | None = book.find(what)
-    except UserMistake:
-        taxon = None
-    name = _name(book, taxon.id) if taxon else f"{what} (not a name of the book)"
-    return Meal(name, taxon.id if taxon else None, (moment,), True, None, who)
+def _told(book: Book, what: str, moment: datetime, who: str) -> Iterator[Meal]:
+    """A meal in somebody's words, once for each kind that the words may mean.
+
+    **Fails towards** more kinds: a name that several share, and a plural, stand for all of them.
+    """
+    meant = book.may_mean(what)
+    for taxon in meant:
+        name = _name(book, taxon.id)
+        yield Meal(
+            name if len(meant) == 1 else f"{what}: perhaps {name}", taxon.id, (moment,), True, None, who
+        )
+    if not meant:
+        yield Meal(f"{what} (not a name of the book)", None, (moment,), True, None, who)
 
 
 def _name(book: Book, taxon_id: str) -> str:
@@ -250,7 +259,8 @@ def _name(book: Book, taxon_id: str) -> str:
 
 
 def _class_fits(onset: OnsetAnswer) -> Iterator[ClassFit]:
-    for harm in dict.fromkeys(fit.harm for fit in onset.fits):
+    fitting = {fit.harm for fit in onset.fits}
+    for harm in (one.harm for one in load_onsets() if one.harm in fitting):
         alike = [fit for fit in onset.fits if fit.harm == harm]
         windows = alike[0].windows
         yield ClassFit(
@@ -262,11 +272,15 @@ def _class_fits(onset: OnsetAnswer) -> Iterator[ClassFit]:
                 f"{w.source} {w.hours[0]:.3g}-{w.hours[1]:.3g} h{'' if w.seen else ', not seen'}"
                 for w in windows
             ),
+            published=any(w.source != "own_judgement" for w in windows),
         )
 
 
 def _suspects(book: Book, meals: Sequence[Meal], fitting: set[HarmClass]) -> list[Suspect]:
-    """What was eaten and everything it could have been instead, the most dangerous and fitting in front."""
+    """What was eaten and all it could have been instead: deadly ones first, then those that fit the hours.
+
+    **Fails towards** the worst: no hours move a deadly kind behind a milder one, for meals are forgotten.
+    """
     found: dict[tuple[str, str], Suspect] = {}
     for eaten in dict.fromkeys(meal.taxon_id for meal in meals if meal.taxon_id):
         for taxon_id in (eaten, *(double for target, double in book.confusions if target == eaten)):
@@ -276,13 +290,19 @@ def _suspects(book: Book, meals: Sequence[Meal], fitting: set[HarmClass]) -> lis
             found[taxon_id, eaten] = Suspect(
                 taxon_id=taxon_id,
                 scientific_name=taxon.scientific_name,
+                common_name=taxon.common_names[0] if taxon.common_names else "",
                 instead_of="" if taxon_id == eaten else eaten,
+                instead_of_name="" if taxon_id == eaten else _name(book, eaten),
                 harms=taxon.harm.classes,
                 fits=tuple(h for h in taxon.harm.classes if h in fitting),
                 danger=taxon.harm.danger,
             )
     order = ("deadly", "organ", "severe", "mild", "none")
-    return sorted(found.values(), key=lambda s: (not s.fits, order.index(s.danger), s.scientific_name))
+    grave = ("deadly", "organ")
+    return sorted(
+        found.values(),
+        key=lambda s: (s.danger not in grave, not s.fits, order.index(s.danger), s.scientific_name),
+    )
 
 
 def _proofs(trace: Trace, book: Book) -> Iterator[Proof]:

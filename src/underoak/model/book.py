@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -57,6 +57,36 @@ HarmClass = Literal[
 #: How heavily an open danger weighs when the next check is chosen.
 Danger = Literal["deadly", "organ", "severe", "mild", "none"]
 
+#: What a reader is told of a danger and of a harm class; never their names in the book's files.
+DANGER_WORDS: dict[str, str] = {
+    "deadly": "deadly",
+    "organ": "harms organs",
+    "severe": "poisonous",
+    "mild": "makes ill",
+    "none": "not poisonous as far as known",
+}
+HARM_WORDS: dict[str, str] = {
+    "none": "no known poison",
+    "inedible": "not food",
+    "amatoxin": "amatoxins, the liver",
+    "orellanine": "orellanine, the kidneys",
+    "early_kidney": "a poison of the kidneys",
+    "gyromitrin": "gyromitrin, liver and nerves",
+    "coprine": "coprine, with alcohol",
+    "muscarine": "muscarine",
+    "ibotenic": "ibotenic acid and muscimol",
+    "psilocybin": "psilocybin",
+    "polyporic_acid": "polyporic acid",
+    "encephalopathy": "the brain, above all in kidney patients",
+    "rhabdomyolysis": "breakdown of muscle",
+    "immune_haemolysis": "breakdown of blood after repeated meals",
+    "gut_severe": "severe illness of the gut",
+    "gut_mild": "illness of the gut",
+    "raw_toxic": "poisonous raw or undercooked",
+    "intolerance": "not everybody bears it",
+    "unknown": "a poison not known by name",
+}
+
 
 class Season(Sourced):
     """When fruit bodies stand, as a spread of days.
@@ -109,6 +139,16 @@ class Harm(Sourced):
     danger: Danger
     onset_hours: tuple[float, float] | None = None
     words: str = ""
+
+    @property
+    def told(self) -> str:
+        """Danger and harm classes in a reader's words: ``deadly: amatoxins, the liver``."""
+        return f"{DANGER_WORDS[self.danger]}: {harm_words(self.classes)}"
+
+
+def harm_words(classes: Iterable[str]) -> str:
+    """Harm classes in a reader's words, one behind the other."""
+    return "; ".join(HARM_WORDS[one] for one in classes)
 
 
 class KitchenUse(Sourced):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from underoak.model.book import DANGER_WORDS
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import BRIEFING_CAUTIONS, EATING_CAUTIONS, NEVER_EATEN
 
@@ -66,7 +67,8 @@ def _target(card: Card) -> dict[str, Any]:
         "doubles": [
             {
                 "name": one.common_name or one.scientific_name,
-                "danger": one.danger,
+                "danger": DANGER_WORDS[one.danger],
+                "grave": one.danger in ("deadly", "organ"),
                 "this": one.this_shows,
                 "that": one.that_shows,
                 "how": one.how,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from underoak.model.book import DANGER_WORDS, harm_words
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import EATING_CAUTIONS
 from underoak.vetting.verdict import named
@@ -58,9 +59,8 @@ def _body(body: Any) -> dict[str, Any]:
 
 
 def _side(beside: Any) -> dict[str, Any]:
-    harm = ", ".join(beside.harm).replace("_", " ")
     return {
-        "heading": f"{beside.scientific_name} ({beside.danger}: {harm})",
+        "heading": f"{beside.scientific_name} ({DANGER_WORDS[beside.danger]}: {harm_words(beside.harm)})",
         "rows": [
             [d.question, d.mine or "not told", d.other or "not told", "yes" if d.decisive else ""]
             for d in beside.differences

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from underoak.model.book import DANGER_WORDS, harm_words
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import EATING_CAUTIONS
 
@@ -37,16 +38,15 @@ def entry_content(entry: Any, paper: str) -> dict[str, Any]:
 
 
 def _harm(taxon: Any) -> str:
-    classes = ", ".join(taxon.harm.classes).replace("_", " ")
     onset = taxon.harm.onset_hours
     hours = f" Begins {onset[0]:g} to {onset[1]:g} hours after the meal." if onset else ""
-    return f"{classes}. {taxon.harm.words}{hours}"
+    return f"{harm_words(taxon.harm.classes)}. {taxon.harm.words}{hours}"
 
 
 def _double(beside: Any) -> dict[str, Any]:
     pair = beside.pair
     return {
-        "heading": f"{beside.scientific_name} ({beside.danger}: {', '.join(beside.harm).replace('_', ' ')})",
+        "heading": f"{beside.scientific_name} ({DANGER_WORDS[beside.danger]}: {harm_words(beside.harm)})",
         "pair": [pair.target_shows, pair.lookalike_shows, pair.how] if pair else [],
         "rows": [_row(difference) for difference in beside.differences],
     }

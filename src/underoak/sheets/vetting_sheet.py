@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from underoak.model.book import DANGER_WORDS
 from underoak.sheets.pack.cards import cards
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import EATING_CAUTIONS, NEVER_EATEN
@@ -35,14 +36,14 @@ def vetting_sheet_pdf(book: Book, taxon: Taxon, *, poison_help: str, paper: str)
         "own_cautions": list(card.cautions),
         "help": poison_help,
         "questions": [_question(book.characters[name], name in taxon.required) for name in names],
-        "ages": ["closed: button or egg", "just open", "fully open and firm", "old"],
+        "ages": ["closed: a button or egg", "just open", "fully open", "old"],
         "conditions": [name.replace("_", " ") for name in BODY_QUESTIONS],
         "grounds": [name.replace("_", " ") for name in GROUND_QUESTIONS],
         "doubles": [
             {
                 "name": one.common_name or one.scientific_name,
                 "latin": one.scientific_name,
-                "danger": one.danger,
+                "danger": DANGER_WORDS[one.danger],
                 "how": one.how,
             }
             for one in card.look_alikes[:MOST_DOUBLES]

@@ -126,8 +126,7 @@ def _open_dangers(case: Case, row: int) -> Iterator[Reason]:
         pair = case.book.confusions.get((case.target.id, taxon.id))
         advice = f" {pair.how}" if pair else ""
         names = tuple(sorted({c for alternatives in pair.minimum for c in alternatives})) if pair else ()
-        classes = ", ".join(c.replace("_", " ") for c in taxon.harm.classes)
-        words = f"Not ruled out: {taxon.scientific_name} ({taxon.harm.danger}: {classes}).{advice}"
+        words = f"Not ruled out: {taxon.scientific_name} ({taxon.harm.told}).{advice}"
         weight = float(case.rules.weight[position])
         yield Reason("danger", "open", words, names, taxon.id, weight=weight)
 

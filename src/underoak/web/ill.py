@@ -35,13 +35,16 @@ def ask() -> str:
             incident = _incident()
         except UnderoakError as error:
             problems = error.problems if isinstance(error, BadData) else (error.problem,)
+    from underoak.sheets.incident import began_words, incident_parts
+
     return render_template(
         "ill.html",
         first=CALL_NOW.format(poison_help=site().home.settings.poison_help),
         cautions=INCIDENT_CAUTIONS,
         values=request.args,
         incident=incident,
-        lines=_lines(incident) if incident else (),
+        lines=incident_parts(incident) if incident else (),
+        began=began_words(incident) if incident else "",
         problems=problems,
         meals=range(MEALS),
         query=request.query_string.decode("ascii", "ignore"),
@@ -88,14 +91,3 @@ def _note() -> IllNote:
 
 def _minute(moment: datetime) -> datetime:
     return moment.replace(second=0, microsecond=0, tzinfo=None)
-
-
-def _lines(incident: Incident) -> tuple[tuple[str, list[str]], ...]:
-    from underoak.sheets.incident import NOT_WRITTEN, fit_lines, meal_lines, proof_lines, suspect_lines
-
-    return (
-        ("Eaten in the month before", meal_lines(incident) or [NOT_WRITTEN]),
-        ("Harm classes that the hours fit (no diagnosis)", fit_lines(incident)),
-        ("What it could have been", suspect_lines(incident)),
-        ("Evidence and kept bodies", proof_lines(incident) or ["None on record."]),
-    )

@@ -41,6 +41,8 @@ def dress(app: Flask, site: Site) -> None:
 
         return shown
 
+    from underoak.model.book import DANGER_WORDS, harm_words
+
     app.jinja_env.filters.update(
         day=day_words,
         full_day=full_day,
@@ -50,6 +52,8 @@ def dress(app: Flask, site: Site) -> None:
         plain=lambda text: str(text).replace("_", " "),
         latin=latin,
         method=method_words,
+        harms=harm_words,
+        common=common,
         kg=in_units(lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb", lambda kg: f"{kg:.2f} kg"),
         grams=in_units(lambda g: f"{g / _G_PER_OZ:.1f} oz", lambda g: f"{g:.0f} g"),
         metres=in_units(lambda m: f"{m / _M_PER_FT:.0f} ft", lambda m: f"{m:.0f} m"),
@@ -72,6 +76,7 @@ def dress(app: Flask, site: Site) -> None:
             "more": MORE,
             "here": _here(request.path),
             "poison_help": settings.poison_help,
+            "danger_words": DANGER_WORDS,
             "form_token": new_token,
             "token_field": FIELD,
         }
@@ -107,6 +112,14 @@ def latin(taxon_id: str) -> str:
 
     taxon = load_book().taxa.get(taxon_id)
     return taxon.scientific_name if taxon else taxon_id.replace("_", " ").capitalize()
+
+
+def common(taxon_id: str) -> str:
+    """What the household calls a taxon; its scientific name where it has no other."""
+    from underoak.book.load import load_book
+
+    taxon = load_book().taxa.get(taxon_id)
+    return taxon.common_names[0] if taxon and taxon.common_names else latin(taxon_id)
 
 
 def method_words(method_id: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from underoak.model.book import harm_words
 from underoak.vetting.verdict import reviewed
 
 if TYPE_CHECKING:
@@ -69,13 +70,12 @@ def _card(book: Book, taxon: Taxon) -> Card:
 
 def _look_alike(book: Book, ids: tuple[str, str]) -> LookAlike:
     pair, other = book.confusions[ids], book.taxa[ids[1]]
-    classes = ", ".join(name.replace("_", " ") for name in other.harm.classes)
     return LookAlike(
         taxon_id=other.id,
         scientific_name=other.scientific_name,
         common_name=_first(other.common_names),
         danger=other.harm.danger,
-        harm=other.harm.words or classes,
+        harm=other.harm.words or harm_words(other.harm.classes),
         this_shows=pair.target_shows,
         that_shows=pair.lookalike_shows,
         how=pair.how,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from underoak.book.drawings import drawings
+from underoak.model.book import DANGER_WORDS
 from underoak.sheets.wording import NEVER_EATEN
 from underoak.vetting.condition import BODY_QUESTIONS, GROUND_QUESTIONS
 from underoak.vetting.exclusion import MEASURE_SLACK, RARE, target_rules
@@ -103,7 +104,8 @@ def _taxon(matrix: Matrix, taxon: Taxon) -> dict[str, Any]:
         "name": taxon.scientific_name,
         "common": taxon.common_names[0] if taxon.common_names else "",
         "danger": taxon.harm.danger,
-        "classes": ", ".join(name.replace("_", " ") for name in taxon.harm.classes),
+        "danger_words": DANGER_WORDS[taxon.harm.danger],
+        "harm": taxon.harm.told,
         "stretched": [_bits(matrix.stretched[row, column.span]) for column in matrix.columns],
         "shown": [_bits(matrix.shown[row, column.span]) for column in matrix.columns],
         "applies": _digits(matrix.applies[row]),

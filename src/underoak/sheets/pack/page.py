@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
+from underoak.model.book import DANGER_WORDS
 from underoak.model.plain import as_plain
 from underoak.sheets.wording import (
     ALARM_CAUTION,
@@ -82,6 +83,7 @@ def pack_html(page: PackPage) -> str:
         eating_cautions=EATING_CAUTIONS,
         alarm_caution=ALARM_CAUTION.format(time=page.turn_back),
         position_caution=POSITION_CAUTION,
+        danger_words=DANGER_WORDS,
     )
 
 

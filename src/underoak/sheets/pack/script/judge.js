@@ -93,7 +93,7 @@ const openDangers = (book, target, done) => book.taxa.filter((t) => done[t.row] 
   const pair = book.pairs.get(target.row)?.get(t.row);
   const names = pair ? [...new Set(pair.minimum.flat().map((p) => book.characters[p].id))].sort(byText) : [];
   const advice = pair ? ` ${pair.how}` : "";
-  return reason("danger", "open", `Not ruled out: ${t.name} (${t.danger}: ${t.classes}).${advice}`, names, t.id,
+  return reason("danger", "open", `Not ruled out: ${t.name} (${t.harm}).${advice}`, names, t.id,
     null, book.danger_weight[t.danger]);
 });
 
