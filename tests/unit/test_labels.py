@@ -25,28 +25,28 @@ from underoak.sheets.labels import (
     label_text,
     reads_from_m,
 )
-from underoak.sheets.wording import ALCOHOL_CAUTION
+from underoak.sheets.wording import alcohol_caution
 
 #: Pixels for a metre of what a 26 mm equivalent lens (69.4 degrees) puts on 4000 pixels from a metre away.
 PIXELS_PER_M_AT_1M = 4000.0 / 1.385
 DPI = 200.0
 
 LABEL = Label(
-    code="261017-2-01",
+    code="7QK-261017-12-01",
     product="frozen, steamed",
     kind="ringless honey mushroom",
     scientific_name="Desarmillaria caespitosa",
     made_on=date(2026, 10, 17),
-    batch_id="261017-2",
+    batch_id="7QK-261017-12",
     use_by=date(2027, 6, 14),
     net_g=400.0,
     cautions=(
         "Never raw. Boil first and throw the water away; dried pieces raw have made people ill.",
-        "No alcohol for 1 day(s) before and after eating this.",
+        "No alcohol for 1 day before and after eating this.",
     ),
     reheat="Cook from frozen, through and steaming hot.",
 )
-THREE = [replace(LABEL, code=f"261017-2-{n:02d}") for n in (1, 2, 3)]
+THREE = [replace(LABEL, code=f"7QK-261017-12-{n:02d}") for n in (1, 2, 3)]
 
 
 def rendered(pdf: bytes, page: int = 0) -> Image.Image:
@@ -92,7 +92,7 @@ def test_small_labels_are_read_from_the_distance_they_claim(paper: str) -> None:
 def test_the_code_says_what_is_inside_in_plain_text() -> None:
     text = label_text(LABEL)
     for words in (
-        "261017-2-01",
+        "7QK-261017-12-01",
         "FROZEN",
         "RINGLESS HONEY MUSHROOM",
         "DESARMILLARIA",
@@ -100,7 +100,7 @@ def test_the_code_says_what_is_inside_in_plain_text() -> None:
         "USE BY 2027-06-14",
     ):
         assert words in text
-    assert "NO ALCOHOL FOR 1 DAYS" in text
+    assert "NO ALCOHOL FOR 1 DAY" in text
     assert "NEVER RAW" in text
     assert len(text) <= MOST_CHARACTERS + 41
     assert "HTTP" not in text
@@ -147,10 +147,10 @@ def book_labels() -> list[Label]:
     for taxon in load_book().taxa.values():
         for name in taxon.kitchen.methods if taxon.gathered and taxon.kitchen else ():
             method = methods[name]
-            words = travelling(method, taxon, known=False, alcohol=ALCOHOL_CAUTION)
+            words = travelling(method, taxon, known=False, alcohol=alcohol_caution)
             label = replace(
                 LABEL,
-                code=f"261017-2-{len(found) + 1:02d}",
+                code=f"7QK-261017-12-{len(found) + 1:02d}",
                 product=method.name,
                 kind=taxon.common_names[0],
                 scientific_name=taxon.scientific_name,
@@ -197,7 +197,9 @@ def test_no_sentence_of_any_label_is_cut_or_leaves_its_label(paper: str) -> None
 
 
 def test_labels_too_small_for_their_cautions_are_refused_with_a_larger_one() -> None:
-    with pytest.raises(UserMistake, match=r"too small for the cautions of 261017-2-01.*larger one: .*a4-8"):
+    with pytest.raises(
+        UserMistake, match=r"too small for the cautions of 7QK-261017-12-01.*larger one: .*a4-8"
+    ):
         label_sheet([LABEL], "letter-30")
     longest = book_labels()[0]
     with pytest.raises(UserMistake, match="too small"):

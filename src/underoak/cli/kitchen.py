@@ -189,6 +189,7 @@ def _proof(plan: EveningPlan) -> Iterator[str]:
 
 def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[str]:
     from underoak.model.quantities import weight
+    from underoak.sheets.run_sheet import acid_line
 
     first = alike[0]
     low, high = (sum(p.product_g[end] for p in alike) for end in (0, 1))
@@ -202,10 +203,7 @@ def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[st
     use_by = min((p.use_by for p in alike if p.use_by), default=None)
     yield amount + (f"; use by {use_by}" if use_by else "")
     if first.acid:
-        yield (
-            f"  acid when even: {first.acid.acid_g_l:.0f} g/l, pH about {first.acid.ph:.1f}, "
-            f"at most {first.acid.highest_ph:.1f} by calculation: measure it"
-        )
+        yield f"  {acid_line(first.acid.acid_g_l, first.acid.ph, first.acid.highest_ph)}"
     yield from (f"  {words}" for words in (*first.ends_when, *first.differing, *first.cautions))
 
 

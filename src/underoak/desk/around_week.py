@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 DAYS_BACK, DAYS_AHEAD = 20, 9
 REPORT_DAYS = 21
 MOST_REPORTS = 12
+METRES_PER_MILE = 1609.344
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,17 @@ class WeatherDay:
     tmin_c: float | None
     tmax_c: float | None
     forecast: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Reported:
+    """What somebody else saw: the kind, and how far from home and in which direction ("" where not told)."""
+
+    day: date
+    taxon_id: str | None
+    scientific_name: str
+    present: bool
+    where: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +67,7 @@ class AroundWeek:
 
     weather: tuple[WeatherDay, ...]
     stations: tuple[StationShare, ...]
-    reports: tuple[Report, ...]
+    reports: tuple[Reported, ...]
     seasons: tuple[SeasonSpan, ...]
 
     @property
@@ -73,11 +85,26 @@ def around_week(home: Home, *, today: date) -> AroundWeek:
         return AroundWeek(
             weather=_weather(blend.series, today) if blend else (),
             stations=shares(blend) if blend else (),
-            reports=tuple(recent[::-1][:MOST_REPORTS]),
+            reports=tuple(_reported(one, home) for one in recent[::-1][:MOST_REPORTS]),
             seasons=_seasons(connection, home, today),
         )
     finally:
         connection.close()
+
+
+def _reported(report: Report, home: Home) -> Reported:
+    from underoak.walk.turns import compass_point
+    from underoak.woods.geodesy import bearing_deg, distance_m
+
+    where, here = "", home.settings.where
+    if report.longitude_deg is not None and report.latitude_deg is not None:
+        ends = here.longitude_deg, here.latitude_deg, report.longitude_deg, report.latitude_deg
+        metres = float(distance_m(*ends))
+        direction = compass_point(float(bearing_deg(*ends)))
+        miles = home.settings.units == "us"
+        far = f"{metres / METRES_PER_MILE:.0f} miles" if miles else f"{metres / 1000.0:.0f} km"
+        where = f"{far} {direction} of home" if metres > 1000.0 else "near home"
+    return Reported(report.day, report.taxon_id, report.scientific_name, report.present, where)
 
 
 def _weather(series: WeatherSeries, today: date) -> tuple[WeatherDay, ...]:

@@ -31,10 +31,10 @@ from underoak.settings import Home
 from underoak.sheets.run_sheet import write_run_sheet
 from underoak.sheets.wording import (
     ACID_CAUTION,
-    ALCOHOL_CAUTION,
     EATING_CAUTIONS,
     KITCHEN_CAUTIONS,
     SET_ASIDE,
+    alcohol_caution,
 )
 
 
@@ -256,7 +256,7 @@ def _product(task: Task, problem: KitchenProblem, wishes: Wishes) -> PlannedProd
         containers=task.containers,
         use_by=use_by(method, task.end.date()) if method.storage else None,
         ends_when=method.ends_when,
-        cautions=travelling(method, taxon, known=task.taxon_id in wishes.known, alcohol=ALCOHOL_CAUTION),
-        differing=tuple(f"{d.about}: another source says {d.says}" for d in method.differing),
+        cautions=travelling(method, taxon, known=task.taxon_id in wishes.known, alcohol=alcohol_caution),
+        differing=tuple(f"Another source on {d.about}: {d.says}" for d in method.differing),
         acid=acid,
     )

@@ -23,7 +23,7 @@ from underoak.ledger.pantry import kept_lots, store_batch, store_lot
 from underoak.model.kitchen import Batch, Jar, Lot
 from underoak.model.method import Method, Where
 from underoak.settings import Home
-from underoak.sheets.wording import AGAINST_ADVICE, ALCOHOL_CAUTION
+from underoak.sheets.wording import AGAINST_ADVICE, alcohol_caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def _lots_of(work: _Work, known: Mapping[str, Lot]) -> list[Lot]:
 def _cautions(work: _Work, pairs: Sequence[tuple[Lot, Any]], against: tuple[str, ...]) -> tuple[str, ...]:
     words = [AGAINST_ADVICE] if against else []
     for _, taxon in pairs:
-        words += travelling(work.method, taxon, known=False, alcohol=ALCOHOL_CAUTION, against_advice=against)
+        words += travelling(work.method, taxon, known=False, alcohol=alcohol_caution, against_advice=against)
     return tuple(dict.fromkeys(words))
 
 

@@ -18,7 +18,7 @@ from underoak.ledger.servings import Serving, note_reaction, servings, store_ser
 from underoak.model.kitchen import Batch, Jar
 from underoak.model.problem import Problem
 from underoak.settings import Home
-from underoak.sheets.wording import AGAINST_ADVICE, ALCOHOL_CAUTION, ASK_ABOUT_ALCOHOL, EATING_CAUTIONS
+from underoak.sheets.wording import AGAINST_ADVICE, ASK_ABOUT_ALCOHOL, EATING_CAUTIONS, alcohol_caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +159,7 @@ def _cautions(kinds: Sequence[str], people: Sequence[str], *, against: bool) -> 
         days = coprine_days(taxon)
         if days:
             words += [ASK_ABOUT_ALCOHOL.format(person=person, days=days) for person in people]
-        words += [ALCOHOL_CAUTION.format(days=c.alcohol_days) for c in taxon.cautions if c.alcohol_days]
+        words += [alcohol_caution(c.alcohol_days) for c in taxon.cautions if c.alcohol_days]
     return tuple(dict.fromkeys([*words, *EATING_CAUTIONS]))
 
 

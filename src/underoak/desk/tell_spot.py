@@ -16,6 +16,10 @@ from underoak.settings import Home
 
 #: Looks and finds that a story tells.
 MOST_TOLD = 60
+#: A spot so near a tree of a group that it may stand on is taken to be at that tree.
+AT_TREE_M = 5.0
+#: A kind of the book is named where the tree suits it at least so well, 0 to 1.
+LEAST_SUITED = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +50,14 @@ class SpotStory:
 
 @dataclass(frozen=True, slots=True)
 class TreeStory:
-    """A tree of the inventory, with the spots that lie at it."""
+    """A tree of the inventory, the spots at it with what they gave, and gathered kinds that such trees suit.
+
+    ``suits`` holds ids of taxa, those that prefer the tree most in front.
+    """
 
     tree: Tree
-    spots: tuple[Spot, ...]
+    spots: tuple[KnownSpot, ...]
+    suits: tuple[str, ...]
 
 
 def known_spots(home: Home) -> tuple[KnownSpot, ...]:
@@ -91,10 +99,36 @@ def tell_tree(home: Home, tree_id: str) -> TreeStory:
     connection = open_ledger(home.ledger)
     try:
         tree = _tree(connection, tree_id)
-        at_it = tuple(s for s in spots(connection) if s.tree_id == tree_id)
-        return TreeStory(tree, at_it)
+        names = {p.id: p.name for p in places(connection)}
+        given = finds_by_spot(connection)
+        at_it = tuple(
+            KnownSpot(s, names.get(s.place_id, s.place_id), *given.get(s.id, (0, "")))
+            for s in spots(connection)
+            if _stands_at(s, tree)
+        )
+        return TreeStory(tree, at_it, _suited(tree.host_group))
     finally:
         connection.close()
+
+
+def _stands_at(spot: Spot, tree: Tree) -> bool:
+    from underoak.woods.geodesy import distance_m
+
+    if spot.tree_id is not None:
+        return spot.tree_id == tree.id
+    ends = spot.longitude_deg, spot.latitude_deg, tree.longitude_deg, tree.latitude_deg
+    near = abs(ends[1] - ends[3]) < 0.001 and float(distance_m(*ends)) <= AT_TREE_M
+    return near and spot.host_group in (tree.host_group, "unknown")
+
+
+def _suited(group: str) -> tuple[str, ...]:
+    from underoak.book.hosts import host_preference
+    from underoak.book.load import load_book
+
+    likes = {t.id: host_preference(t.habitat.hosts, group) for t in load_book().taxa.values() if t.gathered}
+    return tuple(
+        sorted((t for t, like in likes.items() if like >= LEAST_SUITED), key=lambda t: (-likes[t], t))
+    )
 
 
 def _tree(connection: Ledger, tree_id: str) -> Tree:

@@ -46,7 +46,7 @@ def track_record(connection: Ledger, book: Book, *, today: date) -> tuple[Mappin
     plain = tuple(book.taxa[taxon_id].scientific_name for taxon_id, one in learned.items() if one.climatology)
     learned_on = max((day for day, _ in kept.values()), default=None)
     if judged is None:
-        words = (_learning_words(learned_on), "Nobody has judged the forecasts yet: 'underoak judge' does.")
+        words = (_learning_words(learned_on), "Nobody has judged the forecasts yet (underoak judge).")
         return learned, TrackRecord(learned_on, climatology=plain, words=words)
     return learned, _judged(learned_on, plain, *judged)
 
@@ -81,7 +81,7 @@ def _judged(learned_on: date | None, plain: tuple[str, ...], day: date, document
 
 def _learning_words(learned_on: date | None) -> str:
     if learned_on is None:
-        return "Nothing was learned from your seasons yet: the book's values stand. 'underoak learn' learns."
+        return "Nothing was learned from your seasons yet (underoak learn): the book's values stand."
     return f"Learned from your own seasons on {learned_on}."
 
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 
 from underoak.model.book import Taxon
 from underoak.model.method import Method
 
 
 def travelling(
-    method: Method, taxon: Taxon | None, *, known: bool, alcohol: str, against_advice: tuple[str, ...] = ()
+    method: Method,
+    taxon: Taxon | None,
+    *,
+    known: bool,
+    alcohol: Callable[[float], str],
+    against_advice: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
     """Sentences for the jar: the book's on the kind first, then the method's own.
 
-    ``alcohol`` is the wording's sentence with a place for the days. ``known`` says whether everybody at the
+    ``alcohol`` is the wording's sentence for so many days. ``known`` says whether everybody at the
     table has had this kind before; where not, the book's cautions on first meals come too. Alcohol intervals
     and what is poisonous raw always come.
 
@@ -25,7 +30,7 @@ def travelling(
             continue
         words.append(caution.words)
         if caution.alcohol_days:
-            words.append(alcohol.format(days=caution.alcohol_days))
+            words.append(alcohol(caution.alcohol_days))
     words += method.cautions
     return tuple(dict.fromkeys(words))
 

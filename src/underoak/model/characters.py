@@ -22,6 +22,21 @@ STRONG_MEANS: frozenset[Means] = frozenset({"print", "cut", "dug_base"})
 ABSENT = "absent"
 
 
+#: Ids of characters that are no words of every day.
+_EVERYDAY = {
+    "hymenium": "underside",
+    "section": "lengthwise cut",
+    "latex": "juice",
+    "print_colour": "spore print",
+}
+
+
+def character_name(character_id: str) -> str:
+    """A character in a reader's words, without the unit that its id ends with."""
+    plain = _EVERYDAY.get(character_id, character_id).replace("_", " ")
+    return plain.removesuffix(" mm").removesuffix(" cm")
+
+
 class Character(Sourced):
     """One thing to look at: a neutral question, its states, how to check it and what that costs.
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from underoak.model.book import DANGER_WORDS, harm_words
+from underoak.model.characters import character_name
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import EATING_CAUTIONS
 
@@ -29,9 +30,9 @@ def entry_content(entry: Any, paper: str) -> dict[str, Any]:
         "words": taxon.words,
         "cautions": [*never, *(c.words for c in taxon.cautions), EATING_CAUTIONS[0]],
         "harm": _harm(taxon),
-        "shows": [[name.replace("_", " "), words] for name, words in entry.shows.items()],
+        "shows": [[character_name(name), words] for name, words in entry.shows.items()],
         "ages": [[age, words] for age, words in taxon.look.ages.items()],
-        "required": ", ".join(taxon.required).replace("_", " "),
+        "required": ", ".join(character_name(name) for name in taxon.required),
         "doubles": [_double(beside) for beside in entry.doubles],
         "source": f"Source: {taxon.look.source}{memory}. {entry.reviewed} Book {entry.book_version}.",
     }
@@ -53,6 +54,6 @@ def _double(beside: Any) -> dict[str, Any]:
 
 
 def _row(difference: Any) -> list[str]:
-    name = difference.character.replace("_", " ")
+    name = character_name(difference.character)
     decides = "yes" if difference.decisive else ""
     return [name, difference.mine or "not told", difference.other or "not told", decides]

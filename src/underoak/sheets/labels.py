@@ -68,6 +68,14 @@ class LabelPaper:
     cut: bool = False
 
     @property
+    def words(self) -> str:
+        """What a person calls it."""
+        sheet = {"a4": "A4", "us-letter": "US Letter"}[self.paper]
+        if self.cut:
+            return f"{sheet}, plain, to cut"
+        return f"{sheet}, {self.columns * self.rows} labels of {self.width_mm:.0f} × {self.height_mm:.0f} mm"
+
+    @property
     def most_code_mm(self) -> float:
         """Largest edge of the QR code's square with its quiet zone."""
         return min(self.height_mm - 4.0, self.width_mm * 0.66)

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from underoak.model.kitchen import Deadline, Leftover, Lot, Schedule
 from underoak.model.quantities import Units, amount, weight
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.timeline import timeline_svg
+
+if TYPE_CHECKING:
+    from underoak.kitchen.acid import PickleAcid
 
 
 class _Product(Protocol):
@@ -38,6 +41,8 @@ class _Product(Protocol):
     def ends_when(self) -> tuple[str, ...]: ...
     @property
     def cautions(self) -> tuple[str, ...]: ...
+    @property
+    def acid(self) -> PickleAcid | None: ...
 
 
 P = TypeVar("P", bound=_Product)
@@ -71,8 +76,8 @@ def run_sheet_content(plan: Any, picture: str, paper: str) -> dict[str, Any]:
         "clock": list(clock_rows(plan.schedule)),
         "products": [_product(alike, plan.units) for alike in grouped(plan.products)],
         "sections": [
-            {"heading": "Deadlines", "lines": list(deadline_lines(plan.lots, plan.deadlines, plan.units))},
-            {"heading": "Not kept", "lines": list(leftover_lines(plan.leftovers, plan.units))},
+            {"heading": "Begin by", "lines": begin_by_lines(plan.lots, plan.deadlines, plan.units)},
+            {"heading": "Not kept", "lines": not_kept_lines(plan.leftovers, plan.units)},
             {
                 "heading": "Have ready",
                 "lines": [f"{n.what}: {amount(n.amount, n.unit, plan.units)}" for n in plan.shopping],
@@ -112,11 +117,50 @@ def _product(alike: Sequence[_Product], units: Units) -> dict[str, Any]:
     days = [p.use_by for p in alike if p.use_by]
     if days:
         lines.append(f"Use by {min(days)}")
+    if first.acid:
+        lines.append(acid_line(first.acid.acid_g_l, first.acid.ph, first.acid.highest_ph))
     tasks = " ".join(p.task_id for p in alike)
     return {
         "title": f"{first.kind} ({first.scientific_name}): {first.method} [{tasks}]",
         "lines": [*lines, *first.ends_when, *first.cautions],
     }
+
+
+def acid_line(acid_g_l: float, ph: float, highest_ph: float) -> str:
+    """What a pickle comes to once it has evened out, by calculation."""
+    reckoned = f"{acid_g_l:.0f} g/l, pH about {ph:.1f}, at most {highest_ph:.1f}"
+    return f"Acid when even: {reckoned} by calculation: measure it"
+
+
+def begin_by_lines(lots: Sequence[Lot], deadlines: Sequence[Deadline], units: Units = "metric") -> list[str]:
+    """Until when what has to be begun, and why; lots that wait alike in one line."""
+    alike: dict[tuple[datetime, str], dict[str, float]] = {}
+    for lot, due in zip(lots, deadlines, strict=True):
+        kinds = alike.setdefault((due.by, due.reason), {})
+        kinds[lot.taxon_id] = kinds.get(lot.taxon_id, 0.0) + lot.fresh_g
+    return [
+        f"{by:%A %H:%M}: {', '.join(f'{_called(k)} {weight(g, units)}' for k, g in kinds.items())}; {reason}"
+        for (by, reason), kinds in sorted(alike.items())
+    ]
+
+
+def not_kept_lines(leftovers: Sequence[Leftover], units: Units = "metric") -> list[str]:
+    """What is not kept, one line for each kind, fate and reason."""
+    alike: dict[tuple[str, str, str], float] = {}
+    for rest in leftovers:
+        key = (rest.taxon_id, rest.goes, rest.reason)
+        alike[key] = alike.get(key, 0.0) + rest.fresh_g
+    return [
+        f"{_called(kind)}, {weight(grams, units)}: {goes.replace('_', ' ')}; {reason}"
+        for (kind, goes, reason), grams in alike.items()
+    ]
+
+
+def _called(taxon_id: str) -> str:
+    from underoak.book.load import load_book
+
+    taxon = load_book().taxa.get(taxon_id)
+    return taxon.common_names[0] if taxon and taxon.common_names else taxon_id.replace("_", " ")
 
 
 def deadline_lines(

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 from underoak.model.kitchen import Schedule, Task
 
-_ROW, _LEFT, _WIDTH, _TOP = 34, 190, 960, 46
+_ROW, _LEFT, _WIDTH, _TOP = 34, 250, 960, 46
 _FONT = 'font-family="Libertinus Serif, Georgia, serif"'
 
 
@@ -84,7 +84,7 @@ def _grid(scale: _Scale, height: int) -> list[str]:
 
 
 def _row(task: Task, name: str, y: int, scale: _Scale) -> list[str]:
-    parts = [f'<text x="6" y="{y + 20}">{escape(task.id)} {escape(_short(name, 26))}</text>']
+    parts = [f'<text x="6" y="{y + 20}">{escape(task.id)} {escape(_short(name, 36))}</text>']
     for step in task.steps:
         x, width = scale.x(step.start), max(scale.x(step.end) - scale.x(step.start), 2.0)
         look = (

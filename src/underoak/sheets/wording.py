@@ -27,8 +27,11 @@ ACID_CAUTION = (
     "Above pH 4.2, do not keep it."
 )
 
-#: Where a first taste or a taxon named so in the book is spoken of; the days come from the book.
-ALCOHOL_CAUTION = "No alcohol for {days:g} day(s) before and after eating this."
+
+def alcohol_caution(days: float) -> str:
+    """Where a first taste or a taxon named so in the book is spoken of; the days come from the book."""
+    return f"No alcohol for {days:g} {'day' if days == 1 else 'days'} before and after eating this."
+
 
 #: Asked of every eater of a kind that acts with alcohol.
 ASK_ABOUT_ALCOHOL = (
@@ -36,8 +39,8 @@ ASK_ABOUT_ALCOHOL = (
     "If some was drunk and anything is felt, call at once."
 )
 
-#: For lots that no verdict lets through.
-SET_ASIDE = "Set aside, not food: no verdict of 'consistent' or 'confirmed' stands for this lot."
+#: Where a part of the haul has no verdict that lets it through.
+SET_ASIDE = "What has no standing verdict of 'consistent' or 'confirmed' is set aside: it is not food."
 
 #: On everything a household made against the advice.
 AGAINST_ADVICE = "Made against the advice given here. Do not eat it. It is kept on record only to be traced."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from underoak.model.characters import character_name
 from underoak.model.vetting import Double, Evidence
 from underoak.vetting.case import Case
 from underoak.vetting.reasons import said
@@ -45,7 +46,7 @@ def _what_is_missing(case: Case, row: int, t: int) -> str:
     for taxon, alternatives in rules.minimum:
         if taxon == t:
             parts += [
-                " or ".join(case.matrix.characters[c].replace("_", " ") for c in a)
+                " or ".join(character_name(case.matrix.characters[c]) for c in a)
                 for a in alternatives
                 if not exclusions.by[row, t, list(a)].any()
             ]

@@ -200,8 +200,14 @@ def _find(
 @page.get("/finds/one/<find_id>")
 def find(find_id: str) -> str:
     """One find with its photos and verdicts."""
-    from underoak.desk.evidence_words import seen_words
+    from underoak.desk.evidence_words import bodies_words, seen_words
     from underoak.desk.list_finds import one_find
 
-    return render_template("find.html", one=one_find(site().home, find_id), seen_words=seen_words,
-                           problems=(), stages=STAGES)  # fmt: skip
+    return render_template(
+        "find.html",
+        one=one_find(site().home, find_id),
+        seen_words=seen_words,
+        bodies_words=bodies_words,
+        problems=(),
+        stages=STAGES,
+    )

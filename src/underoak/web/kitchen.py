@@ -37,6 +37,8 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
     from underoak.desk.draft_form import read_draft
 
     day = site().today()
+    from underoak.sheets.run_sheet import acid_line
+
     document = read_draft(site().home, KIND, day.isoformat())
     return render_template(
         "kitchen.html",
@@ -45,6 +47,10 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
         clock=_by_clock(document) if document else (),
         tasks={t["id"]: t for t in document["plan"]["schedule"]["tasks"]} if document else {},
         kinds=_kinds(),
+        products=_alike(document["plan"]) if document else (),
+        acid_line=acid_line,
+        begin_by=_begin_by(document["plan"]) if document else (),
+        not_kept=_not_kept(document["plan"]) if document else (),
         efforts=EFFORTS,
         dirts=DIRTS,
         evening=site().home.settings.kitchen,
@@ -59,10 +65,40 @@ def _kinds() -> dict[str, str]:
     return {t.id: t.common_names[0] if t.common_names else t.id for t in load_book().taxa.values()}
 
 
+def _alike(plan: Any) -> list[list[Any]]:
+    """Products of one kind and method together: what is to be said of them is the same."""
+    groups: dict[tuple[str, ...], list[Any]] = {}
+    for one in plan["products"]:
+        groups.setdefault((one["kind"], one["scientific_name"], one["method"]), []).append(one)
+    return list(groups.values())
+
+
+def _begin_by(plan: Any) -> list[str]:
+    from underoak.model.kitchen import Deadline, Lot
+    from underoak.sheets.run_sheet import begin_by_lines
+
+    lots = [
+        Lot(one["id"], one["taxon_id"], None, one["fresh_g"], datetime.fromisoformat(one["picked_at"]))
+        for one in plan["lots"]
+    ]
+    due = [
+        Deadline(one["lot_id"], datetime.fromisoformat(one["by"]), one["used_share"], one["reason"])
+        for one in plan["deadlines"]
+    ]
+    return begin_by_lines(lots, due, site().home.settings.units)
+
+
+def _not_kept(plan: Any) -> list[str]:
+    from underoak.model.kitchen import Leftover
+    from underoak.sheets.run_sheet import not_kept_lines
+
+    return not_kept_lines([Leftover(**one) for one in plan["leftovers"]], site().home.settings.units)
+
+
 def _by_clock(document: Any) -> list[tuple[str, int, Any, Any]]:
     """Every step in the order of the clock: task, position, step, task's record."""
     steps = [
-        (task["id"], number, step, task)
+        (task["id"], number, {**step, "day": step["start"][:10]}, task)
         for task in document["plan"]["schedule"]["tasks"]
         for number, step in enumerate(task["steps"])
     ]

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import base64
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, abort, g, render_template, request
 
 from underoak.errors import BadData
 from underoak.web.site import site
 
+if TYPE_CHECKING:
+    from underoak.model.ground import Place
+
 page = Blueprint("map", __name__)
 #: Spots on one page of the list.
 PAGE_SPOTS = 60
+#: Woods that can be shown by one tap.
+MOST_WOODS = 12
 #: One clear point, for places of a tile file that hold nothing.
 _CLEAR = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNgYGBgAAAABQABeqhXUAAAAABJRU5ErkJggg=="
@@ -45,12 +51,24 @@ def show() -> str:
     return render_template(
         "map.html",
         below=below,
+        woods=_woods(),
         us=home.settings.units == "us",
         spots=spots[(at - 1) * PAGE_SPOTS : at * PAGE_SPOTS],
         at=at,
         pages=max((len(spots) + PAGE_SPOTS - 1) // PAGE_SPOTS, 1),
         walk=request.args.get("walk", "")[:40],
     )
+
+
+def _woods() -> list[Place]:
+    from underoak.ledger.database import open_ledger
+    from underoak.ledger.places import places
+
+    connection = open_ledger(site().home.ledger)
+    try:
+        return places(connection)[:MOST_WOODS]
+    finally:
+        connection.close()
 
 
 def _below() -> Below:
@@ -114,8 +132,9 @@ def picture() -> Response:
 def spot(spot_id: str) -> str:
     """What a spot has shown over the years."""
     from underoak.desk.tell_spot import tell_spot
+    from underoak.web.finds import STAGES
 
-    return render_template("spot.html", story=tell_spot(site().home, spot_id))
+    return render_template("spot.html", story=tell_spot(site().home, spot_id), stages=STAGES)
 
 
 @page.get("/map/tree/<tree_id>")

@@ -128,8 +128,12 @@ def labels() -> str:
     """Choose what to label."""
     from underoak.sheets.labels import LABEL_PAPERS
 
-    return render_template("labels.html", papers=LABEL_PAPERS, batch=request.args.get("batch", ""),
-                           codes=request.args.getlist("jar"))  # fmt: skip
+    return render_template(
+        "labels.html",
+        papers={name: paper.words for name, paper in LABEL_PAPERS.items()},
+        batch=request.args.get("batch", ""),
+        codes=request.args.getlist("jar"),
+    )
 
 
 @page.get("/pantry/labels.pdf")

@@ -25,17 +25,16 @@ def _svg(height: int, title: str, words: str, parts: Sequence[str], name: str) -
 
 def weather_strip(days: Sequence[WeatherDay], today: date) -> Markup:
     """Rain as bars and the span of the day's temperature, one column a day; forecast days are dashed."""
-    step = (_WIDTH - 60) / max(len(days), 1)
+    step = (_WIDTH - 100) / max(len(days), 1)
     wettest = max([d.rain_mm for d in days if d.rain_mm is not None] + [10.0])
     temperatures = [t for d in days for t in (d.tmin_c, d.tmax_c) if t is not None] or [0.0, 10.0]
     low, high = min(temperatures), max(temperatures) + 0.1
     parts = [
-        '<text x="0" y="14">°C</text><text x="0" y="112">rain</text>',
-        f'<text x="0" y="30">{high:.0f}</text><text x="0" y="88">{low:.0f}</text>',
-        f'<text x="0" y="128">{wettest:.0f} mm</text>',
+        f'<text x="0" y="38">{high:.0f} °C</text><text x="0" y="88">{low:.0f} °C</text>',
+        f'<text x="0" y="120">{wettest:.0f} mm</text>',
     ]
     for number, day in enumerate(days):
-        x = 56 + number * step
+        x = 96 + number * step
         soon = " soon" if day.forecast else ""
         if day.tmin_c is not None and day.tmax_c is not None:
             top = 24 + 60 * (high - day.tmax_c) / (high - low)
@@ -52,19 +51,20 @@ def weather_strip(days: Sequence[WeatherDay], today: date) -> Markup:
             )
         if day.day == today:
             parts.append(f'<path class="today" d="M{x:.1f} 18V162"/>')
-        if day.day == today or day.day.weekday() == 0:
+        if day.day == today or (day.day.weekday() == 0 and abs((day.day - today).days) > 3):
             words = "today" if day.day == today else f"{day.day.day} {day.day:%b}"
-            parts.append(f'<text x="{x:.1f}" y="178">{words}</text>')
+            end = ' text-anchor="end"' if x > _WIDTH - 90 else ""
+            parts.append(f'<text x="{min(x, _WIDTH - 4):.1f}" y="182"{end}>{words}</text>')
     rain = sum(d.rain_mm or 0.0 for d in days if not d.forecast)
     words = f"{rain:.0f} mm of rain in the observed days shown; temperatures from {low:.0f} to {high:.0f} °C."
-    return _svg(184, "Rain and temperature by day", words, parts, "weather")
+    return _svg(190, "Rain and temperature by day", words, parts, "weather")
 
 
 def season_strip(spans: Sequence[SeasonSpan], today: date) -> Markup:
     """When each gathered kind usually stands here: dark the middle two thirds, light nearly all."""
     if not spans:
         return Markup("")
-    left, first = 250, date(min(s.centre for s in spans).year, 3, 1)
+    left, first = 330, date(min(s.centre for s in spans).year, 3, 1)
     scale = (_WIDTH - left - 10) / 366.0
 
     def x(day: date) -> float:
@@ -75,11 +75,12 @@ def season_strip(spans: Sequence[SeasonSpan], today: date) -> Markup:
     for month in range(12):
         start = date(first.year + (first.month + month - 1) // 12, (first.month + month - 1) % 12 + 1, 1)
         parts.append(f'<path class="grid" d="M{x(start):.1f} 18V{height}"/>')
-        parts.append(f'<text class="small" x="{x(start) + 2:.1f}" y="12">{start:%b}</text>')
+        even = " even" if month % 2 else ""
+        parts.append(f'<text class="small{even}" x="{x(start) + 2:.1f}" y="14">{start:%b}</text>')
     for row, span in enumerate(spans):
         y = 24 + 26 * row
         wide, middle = timedelta(days=2 * span.sd_days), timedelta(days=span.sd_days)
-        parts.append(f'<text x="0" y="{y + 14}">{escape(span.common_name)}</text>')
+        parts.append(f'<text x="0" y="{y + 16}">{escape(span.common_name)}</text>')
         for reach, name in ((wide, "season-wide"), (middle, "season-middle")):
             a, b = x(span.centre - reach), x(span.centre + reach)
             parts.append(

@@ -10,6 +10,8 @@ from underoak.web.pictures import chance_curve, season_strip, weather_strip
 from underoak.web.site import site
 
 page = Blueprint("week", __name__)
+#: Woods and kinds that never come to this chance are named below the table only.
+LEAST_CHANCE = 0.01
 
 
 @page.get("/")
@@ -21,8 +23,12 @@ def front() -> str:
     home, today = site().home, site().today()
     found = site().remembered.answer(("week", today), lambda: front_page(home, today))
     around = site().remembered.answer(("around", today), lambda: around_week(home, today=today))
+    woods = found.week.woods if found.week else ()
     return render_template(
         "week.html",
+        rows=[row for row in woods if max(row.best_chance) >= LEAST_CHANCE],
+        quiet=[row for row in woods if max(row.best_chance) < LEAST_CHANCE],
+        least=LEAST_CHANCE,
         page=found,
         around=around,
         weather=weather_strip(around.weather, today) if around.weather else "",

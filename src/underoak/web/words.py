@@ -42,20 +42,26 @@ def dress(app: Flask, site: Site) -> None:
         return shown
 
     from underoak.model.book import DANGER_WORDS, harm_words
+    from underoak.model.characters import character_name
+    from underoak.model.quantities import amount, weight
 
     app.jinja_env.filters.update(
         day=day_words,
         full_day=full_day,
+        short_day=short_day,
         clock=clock_words,
         percent=percent,
         begin=lambda text: str(text)[:1].upper() + str(text)[1:],
         plain=lambda text: str(text).replace("_", " "),
         latin=latin,
         method=method_words,
+        character=character_name,
+        duration=duration,
         harms=harm_words,
         common=common,
         kg=in_units(lambda kg: f"{1000.0 * kg / _G_PER_LB:.1f} lb", lambda kg: f"{kg:.2f} kg"),
-        grams=in_units(lambda g: f"{g / _G_PER_OZ:.1f} oz", lambda g: f"{g:.0f} g"),
+        grams=lambda g: weight(g, site.home.settings.units),
+        amount=lambda value, unit: amount(value, unit, site.home.settings.units),
         metres=in_units(lambda m: f"{m / _M_PER_FT:.0f} ft", lambda m: f"{m:.0f} m"),
         km=in_units(lambda m: f"{m / _M_PER_MILE:.1f} miles", lambda m: f"{m / 1000.0:.1f} km"),
         celsius=in_units(lambda c: f"{1.8 * c + 32.0:.0f} °F", lambda c: f"{c:.0f} °C"),
@@ -98,6 +104,21 @@ def full_day(day: Any) -> str:
     """A day as Saturday, 3 October 2026."""
     one = date.fromisoformat(day[:10]) if isinstance(day, str) else day
     return f"{one:%A}, {one.day} {one:%B} {one.year}"
+
+
+def short_day(day: Any) -> str:
+    """A day as 3 Oct 2026, for tables."""
+    one = date.fromisoformat(day[:10]) if isinstance(day, str) else day
+    return f"{one.day} {one:%b} {one.year}"
+
+
+def duration(minutes: float) -> str:
+    """How long a check takes, as a person says it."""
+    if minutes < 1.0:
+        return "a few seconds" if minutes < 0.3 else "less than a minute"
+    if minutes < 100.0:
+        return f"about {minutes:.0f} {'minute' if round(minutes) == 1 else 'minutes'}"
+    return f"about {minutes / 60.0:.0f} hours"
 
 
 def clock_words(moment: Any) -> str:

@@ -101,6 +101,17 @@ const pictures = (map, told) => {
   const shown = layers["The walk"] && layers["The walk"].getLayers().length ? layers["The walk"]
     : L.featureGroup([layers["Woods"], layers["Spots"], layers["Trails"]]);
   if (shown.getBounds().isValid()) map.fitBounds(shown.getBounds(), { padding: [16, 16] });
+  const choice = document.querySelector("[data-show]");
+  if (choice) {
+    choice.hidden = false;
+    for (const button of choice.querySelectorAll("button")) {
+      button.addEventListener("click", () => {
+        const wood = layers["Woods"].getLayers().find((one) => one.feature.properties.name === button.dataset.place);
+        if (wood) map.fitBounds(wood.getBounds(), { padding: [16, 16] });
+        box.scrollIntoView({ block: "nearest" });
+      });
+    }
+  }
   map.on("contextmenu", (event) => {
     const at = event.latlng.wrap();
     const address = `/ground/spot?latitude=${at.lat.toFixed(6)}&longitude=${at.lng.toFixed(6)}`;
