@@ -105,6 +105,6 @@ def test_the_chart_shows_every_walk_and_the_words_say_what_surety_costs() -> Non
     assert [mark.get("fill") for mark in marks] == ["white", "black"]
     assert float(marks[0].get("cy") or 0) < float(marks[1].get("cy") or 0)
     assert trade_off(walks) == (
-        "The surest walk brings something on 7 days in a hundred more, and 0.60 kg less on average."
+        "The surest walk brings something on 7 days in a hundred more, and 0.60 kg less is expected."
     )
     assert "something on 97 % of days" in promise_words(walks[1])

@@ -97,7 +97,7 @@ def _with(options: tuple[Callable[[Any], Any], ...], command: Callable[..., Any]
     type=click.Choice(["expected", "something", "poor-day"]),
     default="expected",
     show_default=True,
-    help="Most on average, most surely something for the children, or most on a poor day.",
+    help="Most expected, most surely something for the children, or most on a poor day.",
 )
 @click.option("--days", default=None, metavar="DAY,DAY", help="Several days in one plan, such as sat,sun.")
 @click.option("--cars", type=click.IntRange(1, 6), default=1, show_default=True, help="Cars, with --days.")

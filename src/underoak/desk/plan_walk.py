@@ -20,11 +20,6 @@ if TYPE_CHECKING:
     from underoak.model.household import Person, Settings
     from underoak.settings import Home
 
-#: Body mass taken for an adult and a child [kg]. Common practice, no source.
-ADULT_KG, CHILD_KG = 70.0, 35.0
-#: Branches of the proof where no clock decides.
-STEADY_NODES = 20
-
 
 def no_telling(_: object) -> None:
     """Hear of progress and do nothing."""

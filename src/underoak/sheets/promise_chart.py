@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 #: What each goal is called on paper and screen.
 GOAL_WORDS: dict[Goal, str] = {
-    "expected": "best on average",
+    "expected": "most expected",
     "something": "most surely something",
     "poor_day": "best poor day",
 }
@@ -23,7 +23,7 @@ def promise_words(promise: Promise) -> str:
     """One line on one walk."""
     poor = f"{promise.poor_kg:.2f} kg or less" if promise.poor_kg >= 0.005 else "nothing"
     return (
-        f"{GOAL_WORDS[promise.goal]}: {promise.expected_kg:.2f} kg on average, "
+        f"{GOAL_WORDS[promise.goal]}: {promise.expected_kg:.2f} kg expected, "
         f"something on {100 * promise.something:.0f} % of days, "
         f"{poor} on one day in five, {promise.good_kg:.2f} kg or more on another"
     )
@@ -37,9 +37,9 @@ def trade_off(promises: Sequence[Promise]) -> str:
     sure = max(promises, key=lambda p: (p.something, p.expected_kg))
     points, kg = 100.0 * (sure.something - rich.something), rich.expected_kg - sure.expected_kg
     if points < 0.5:
-        return "No other walk brings something more surely than the one that brings most on average."
+        return "No other walk brings something more surely than the one with most expected."
     less = f"{kg:.2f} kg less" if kg >= 0.005 else "as much"
-    return f"The surest walk brings something on {points:.0f} days in a hundred more, and {less} on average."
+    return f"The surest walk brings something on {points:.0f} days in a hundred more, and {less} is expected."
 
 
 def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:

@@ -35,8 +35,8 @@ SUREST = 0.999
 class Promise:
     """What one walk may bring: average, chance of at least one prime find, and the spread [kg].
 
-    ``home_kg`` is the average of what limits let through day by day: they cut good days, not poor ones, so
-    it may be less than what they let through of the average.
+    ``expected_kg`` is what limits let through of the average, ``home_kg`` the average of what they let
+    through day by day: they cut good days, not poor ones, so it may be less.
     """
 
     goal: Goal
@@ -82,7 +82,8 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
     """What a walk may bring, over `DRAWS` draws in which spots share a part of their luck.
 
     Method: one-factor normal copula; a prize is there when its normal falls below the quantile of its
-    chance, and then weighs its expectation divided by its chance.
+    chance, and then weighs its expectation divided by its chance. ``home_kg`` is the sum of the expectations
+    less what the limits cut on average over the draws: without limits it does not depend on them.
     """
     from scipy.special import ndtri
 
@@ -100,8 +101,10 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
     for k, limit in enumerate(limits):
         total += np.minimum(heavy[:, place == k].sum(axis=1), limit)
     total = np.minimum(total, problem.bag_kg)
+    cut = float((heavy.sum(axis=1) - total).mean())
     low, middle, high = (float(q) for q in np.quantile(total, (POOR, 0.5, 1.0 - POOR)))
-    average, home = usable_kg(problem, mine), float(total.mean())
+    average = usable_kg(problem, mine)
+    home = min(max(float(kg.sum()) - cut, 0.0), average)
     something = float(there.any(axis=1).mean()) if mine else 0.0
     return Promise(goal, average, something, low, middle, high, home)
 
@@ -109,10 +112,11 @@ def promise(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) 
 def value_of(problem: WalkProblem, result: WalkResult, goal: Goal, *, seed: int) -> float:
     """What walks of one goal are compared by: kilograms, the chance of anything, or those of a poor day.
 
-    The expected kilograms decide between walks that are alike.
+    The expected kilograms decide between walks that are alike. The result may be that of a problem which
+    leads to another goal.
     """
     if goal == "expected":
-        return result.kg
+        return round(usable_kg(problem, list(result.gathered)), 5)
     told = promise(problem, result, goal, seed=seed)
     return (told.something if goal == "something" else told.poor_kg) + 1e-6 * told.expected_kg
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 page = Blueprint("walk", __name__)
 SECONDS = {"5": "five seconds", "20": "twenty seconds", "60": "a minute", "180": "three minutes"}
 GOALS = {
-    "expected": "most kilograms on average",
+    "expected": "most kilograms expected",
     "something": "something for the children: most surely at least one find",
     "poor_day": "most on a poor day",
 }
