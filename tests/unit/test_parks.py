@@ -58,7 +58,7 @@ def test_a_park_with_its_permission_car_park_and_spot(tmp_path: Path) -> None:
     assert place.permission.expires_on == date(2025, 8, 30)
     assert (spot.place_id, spot.host_group, spot.diameter_cm) == (place.id, "red_oak", 90.0)
     assert not reading.problems
-    assert "1 feature(s) of another kind left aside" in reading.understood
+    assert "1 feature of another kind left aside" in reading.understood
     assert read_parks(path).records == reading.records
 
 

@@ -102,7 +102,7 @@ def test_files_that_are_no_gpx(tmp_path: Path, text: str, said: str) -> None:
 @pytest.mark.parametrize(
     ("point", "said"),
     [
-        ('lat="41.5" lon="-74.5"', "1 point(s)"),
+        ('lat="41.5" lon="-74.5"', "1 point"),
         ('lat="north" lon="-74.5"', "no pair of numbers"),
         ('lat="-174.5" lon="41.5"', "swapped"),
         ('lat="nan" lon="41.5"', "no number"),
@@ -156,7 +156,7 @@ def test_geojson_trails_keep_direction_closure_surface_and_heights(tmp_path: Pat
     ]
     assert trails[0].elevations_m == (200.0, 210.0)
     assert sum(isinstance(r, CarPark) for r in reading.records) == 1
-    assert "1 other feature(s) left aside" in reading.understood[0]
+    assert "1 other feature left aside" in reading.understood[0]
 
 
 def test_a_geojson_trail_of_one_point_is_refused(tmp_path: Path) -> None:
@@ -209,7 +209,7 @@ def test_an_xml_extract(tmp_path: Path) -> None:
     check_osm(reading.records)
     assert not reading.problems
     assert any("OpenStreetMap contributors" in words for words in reading.understood)
-    assert "1 way(s) leave the extract and are cut there" in reading.understood
+    assert "1 way cut where the extract ends" in reading.understood
 
 
 def test_a_pbf_extract_says_the_same(tmp_path: Path) -> None:

@@ -251,7 +251,7 @@ def test_year_month_day_columns_and_repeated_rows(tmp_path: Path) -> None:
     )
     (report,) = reading.records
     assert report.day == date(2014, 9, 5)
-    assert "1 row(s) repeat" in reading.understood[1]
+    assert "1 row told before" in reading.understood[1]
 
 
 def test_thousands_of_bad_rows_are_counted(tmp_path: Path) -> None:

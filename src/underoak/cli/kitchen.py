@@ -208,8 +208,10 @@ def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[st
 
 
 def _made_lines(made: tuple[MadeBatch, ...]) -> Iterator[str]:
+    from underoak.model.quantities import counted
+
     for one in made:
-        yield f"Batch {one.batch.id}: {one.method}, {len(one.jars)} unit(s)"
+        yield f"Batch {one.batch.id}: {one.method}, {counted(len(one.jars), 'unit')}"
         yield from (f"  {jar.code}  {jar.net_g:.0f} g  use by {jar.use_by or '-'}" for jar in one.jars)
         if one.jars and not one.batch.weighed:
             yield "  These grams are the plan's. Give what you weighed with --units: that teaches yields."

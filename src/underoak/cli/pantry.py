@@ -121,9 +121,9 @@ def _jar_line(one: ShelfJar, units: Units = "metric") -> str:
 
 def shelf_lines(found: Shelf) -> Iterator[str]:
     """The pantry as text."""
-    from underoak.model.quantities import weight
+    from underoak.model.quantities import counted, weight
 
-    yield f"{len(found.jars)} jar(s) and bag(s), {found.today}; the first to use in front"
+    yield f"{counted(len(found.jars), 'jar')}, {found.today}; the first to use in front"
     yield from (f"  {_jar_line(one, found.units)}" for one in found.jars)
     if found.this_week:
         yield f"Within a week: {', '.join(found.this_week)}"
@@ -133,7 +133,7 @@ def shelf_lines(found: Shelf) -> Iterator[str]:
         yield f"Never to be eaten: {', '.join(found.never)}"
     for left in found.left:
         net = weight(left.net_g, found.units)
-        yield f"Left of {left.year}: {left.kind}, {left.product}: {left.units} unit(s), {net}"
+        yield f"Left of {left.year}: {left.kind}, {left.product}: {counted(left.units, 'unit')}, {net}"
     for loss in found.losses:
         net = weight(loss.net_g, found.units)
         yield f"Lost: {loss.code}, {net}, {loss.on}: {loss.why or 'no reason given'}"
@@ -174,9 +174,11 @@ def back_lines(back: BackwardTrace) -> Iterator[str]:
 
 def _forward_lines(forward: ForwardTrace, poison_help: str) -> Iterator[str]:
     from underoak.desk.trace_jar import jar_line
+    from underoak.model.quantities import counted
 
     found = forward.recall
-    yield f"Everything that holds {found.of}: {len(found.batches)} batch(es), {len(found.jars)} unit(s)"
+    made = f"{counted(len(found.batches), 'batch')}, {counted(len(found.jars), 'jar')}"
+    yield f"Everything that holds {found.of}: {made}"
     for b in found.batches:
         yield f"  batch {b.id}: {b.method_id}, made {b.made_on}"
         for j in found.jars:

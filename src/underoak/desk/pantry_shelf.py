@@ -18,7 +18,7 @@ from underoak.ledger.evidence import evidence_of
 from underoak.ledger.pantry import jars_of, set_jar_state
 from underoak.ledger.shelf import JarGroup, batches_made_of, jar_lines, kept_batches, thrown_jars
 from underoak.model.kitchen import Jar, JarState
-from underoak.model.quantities import Units
+from underoak.model.quantities import Units, counted
 from underoak.settings import Home
 from underoak.sheets.labels import Label, fitted, label_sheet, label_text, reads_from_m
 from underoak.sheets.wording import AGAINST_ADVICE, EATING_CAUTIONS
@@ -196,7 +196,7 @@ def write_labels(
         reads_from_m(way.code_mm, label_text(label))
         for label, way in zip(labels, fitted(labels, paper), strict=True)
     )
-    note = f"{len(labels)} label(s); a telephone reads the codes from up to about {metres:.1f} m"
+    note = f"{counted(len(labels), 'label')}; a telephone reads the codes from up to about {metres:.1f} m"
     return Shelf(
         today, tuple(chosen), len(chosen), (), (), (), (), (), EATING_CAUTIONS, (str(path),), (note,)
     )

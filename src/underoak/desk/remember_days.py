@@ -13,6 +13,7 @@ from underoak.export.whole_file import write_whole
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
 from underoak.ledger.shelf import coming_use_by
+from underoak.model.quantities import counted
 from underoak.settings import Home
 from underoak.sheets.wording import EATING_CAUTIONS
 
@@ -44,7 +45,8 @@ def _use_by(connection: Ledger, today: date) -> Iterator[Day]:
     for use_by, group in groupby(coming_use_by(connection, today), key=lambda due: due[0]):
         codes = [code for _, code in group]
         words = f"Jars: {', '.join(codes)}.\n" + "\n".join(EATING_CAUTIONS)
-        yield Day(f"use-by-{use_by}@underoak", use_by, f"Last day to use: {len(codes)} jar(s)", words)
+        title = f"Last day to use: {counted(len(codes), 'jar')}"
+        yield Day(f"use-by-{use_by}@underoak", use_by, title, words)
 
 
 def _walks(connection: Ledger, today: date) -> Iterator[Day]:

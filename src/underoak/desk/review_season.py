@@ -171,7 +171,7 @@ def _booked_words(booked: int) -> list[str]:
 def _names(connection: Ledger, book: Book, methods: Mapping[str, Method]) -> Names:
     known = {place.id: place.name for place in places(connection)}
     trees = {s.id: f"{s.name} ({known.get(s.place_id, s.place_id)})" for s in spots(connection)}
-    taxa = {taxon.id: taxon.scientific_name for taxon in book.taxa.values()}
+    taxa = {t.id: t.common_names[0] if t.common_names else t.scientific_name for t in book.taxa.values()}
     questions = {key: character.question for key, character in book.characters.items()}
     ways = {method.id: method.name for method in methods.values()}
     return Names({**questions, **ways, **taxa, **trees, **known})

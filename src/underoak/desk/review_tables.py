@@ -88,7 +88,7 @@ def _tree_row(memory: TreeMemory, names: Names) -> tuple[str, ...]:
 
 
 def _short_day(month_day: tuple[int, int]) -> str:
-    return f"{day_of_season(2001, 0).replace(month=month_day[0], day=month_day[1]):%d %b}"
+    return f"{day_of_season(2001, 0).replace(month=month_day[0], day=month_day[1]):%d %b}".lstrip("0")
 
 
 def _sides(found: Findings, names: Names) -> Table:

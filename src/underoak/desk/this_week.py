@@ -14,6 +14,7 @@ from underoak.desk.track_record import TrackRecord
 from underoak.desk.weather_note import WeatherNote, leaning
 from underoak.desk.week_rows import SpotDay, WoodOutlook, best_spots, wood_rows
 from underoak.errors import NoAnswer, UserMistake
+from underoak.model.quantities import counted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -208,10 +209,11 @@ def _visit_notes(days: Sequence[date], today: date) -> list[str]:
     used = [day for day in days if day <= today]
     later = len(days) - len(used)
     if later:
-        notes.append(f"{later} visit(s) are dated after {today} and were left out: is their year right?")
+        notes.append(f"Left out because dated after {today}: {counted(later, 'visit')}. Is the year right?")
     old = [day for day in used if day.year < today.year - 40]
     if old:
-        notes.append(f"{len(old)} visit(s) are more than 40 years old (first {old[0]}): is their year right?")
+        of_old = f"{counted(len(old), 'visit')}, the first of {old[0]}"
+        notes.append(f"More than 40 years old: {of_old}. Is the year right?")
     if not used:
         notes.append(
             "No visit is written down yet: every chance is the book's, moved to place and host only."

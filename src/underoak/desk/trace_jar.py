@@ -11,6 +11,7 @@ from underoak.book.methods import load_methods
 from underoak.ledger.codes import batch_meant
 from underoak.ledger.database import open_ledger
 from underoak.ledger.trace import Recall, Trace, recall, trace_batch, trace_jar
+from underoak.model.quantities import counted
 from underoak.settings import Home
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import AGAINST_ADVICE, EATING_CAUTIONS, RECALL_CAUTIONS
@@ -89,7 +90,7 @@ def _write_notice(path: Path, found: Recall, today: date, paper: str, poison_hel
     path.parent.mkdir(parents=True, exist_ok=True)
     content = {
         "title": f"Do not eat: everything that holds {found.of}",
-        "opening": f"{len(found.jars)} unit(s) of {len(found.batches)} batch(es), {today}.",
+        "opening": f"{counted(len(found.jars), 'unit')} of {counted(len(found.batches), 'batch')}, {today}.",
         "paper": paper,
         "cautions_first": True,
         "cautions": [words.format(poison_help=poison_help) for words in RECALL_CAUTIONS],

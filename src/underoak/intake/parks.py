@@ -18,6 +18,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.stable_id import named_id, stable_id
 from underoak.model.ground import CarPark, LonLat, Permission, Place, Spot
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 from underoak.model.strict import Strict, validate_document
 
 ParkRecord = Place | CarPark | Spot
@@ -226,10 +227,11 @@ def _understood(records: Sequence[ParkRecord], skipped: int) -> tuple[str, ...]:
     unknown = [p.name for p in places if p.permission.status == "unknown"]
     car_parks = sum(isinstance(r, CarPark) for r in records)
     lines = [
-        f"{len(places)} place(s), {car_parks} car park(s), {len(records) - len(places) - car_parks} spot(s)"
+        f"{counted(len(places), 'place')}, {counted(car_parks, 'car park')}, "
+        f"{counted(len(records) - len(places) - car_parks, 'spot')}"
     ]
     if unknown:
         lines.append(f"permission unknown, so scouting only: {', '.join(unknown)}")
     if skipped:
-        lines.append(f"{skipped} feature(s) of another kind left aside")
+        lines.append(f"{counted(skipped, 'feature')} of another kind left aside")
     return tuple(lines)

@@ -15,6 +15,7 @@ from underoak.intake.stable_id import stable_id
 from underoak.intake.table import Row, Table, number, read_table, told
 from underoak.model.ground import LonLat
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 from underoak.model.visits import Report
 
 _EXPECTED = "a Darwin Core occurrence table with scientificName and eventDate"
@@ -157,8 +158,9 @@ def _understood(table: Table, reports: Sequence[Report], twice: int) -> tuple[st
     known = sum(report.taxon_id is not None for report in reports)
     absent = sum(not report.present for report in reports)
     lines = [
-        f"{len(table.rows)} row(s), {len(reports)} report(s): {known} of known taxa, {absent} of absence"
+        f"{counted(len(table.rows), 'row')}, {counted(len(reports), 'report')}: {known} of known taxa, "
+        f"{absent} of absence"
     ]
     if twice:
-        lines.append(f"{twice} row(s) repeat another one and count once")
+        lines.append(f"{counted(twice, 'row')} told before: counted once")
     return tuple(lines)

@@ -13,6 +13,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.stable_id import stable_id
 from underoak.model.ground import CarPark, LonLat, Trail
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 
 def read_geojson_trails(path: Path, *, home: LonLat | None = None) -> Reading[tuple[Trail | CarPark, ...]]:
@@ -44,7 +45,10 @@ def read_geojson_trails(path: Path, *, home: LonLat | None = None) -> Reading[tu
     lines = sum(isinstance(r, Trail) for r in records)
     if not lines and not problems:
         raise BadData([Problem("there is no line in it", path.name, "trails as LineString")])
-    understood = f"{lines} trail(s), {len(records) - lines} car park(s), {aside} other feature(s) left aside"
+    understood = (
+        f"{counted(lines, 'trail')}, {counted(len(records) - lines, 'car park')}, "
+        f"{counted(aside, 'other feature')} left aside"
+    )
     unique = {record.id: record for record in records}
     return Reading(tuple(unique.values()), tuple(problems), (understood,))
 

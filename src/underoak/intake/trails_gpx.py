@@ -14,6 +14,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.stable_id import stable_id
 from underoak.model.ground import LonLat, Trail
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 #: A step of a track is a jump when it is longer than this [m] and than 20 times the usual step. Judgement.
 JUMP_M = 300.0
@@ -42,7 +43,7 @@ def read_gpx_trails(path: Path, *, home: LonLat | None = None) -> Reading[tuple[
     """
     gpx = read_gpx(path, home=home)
     if not gpx.ways and not gpx.problems:
-        what = f"there are {len(gpx.waypoints)} waypoint(s) but no track or route"
+        what = f"it holds {counted(len(gpx.waypoints), 'waypoint')} but no track or route"
         raise BadData([Problem(what, path.name, "trails", "load waypoints as visits")])
     problems = list(gpx.problems)
     trails: list[Trail] = []
@@ -51,7 +52,7 @@ def read_gpx_trails(path: Path, *, home: LonLat | None = None) -> Reading[tuple[
             continue  # receivers write empty segments when they are switched on
         if len(way.points) < 2:
             problems.append(
-                Problem(f"the trail has {len(way.points)} point(s)", way.where, "at least 2 points")
+                Problem(f"the trail has {counted(len(way.points), 'point')}", way.where, "at least 2 points")
             )
             continue
         pieces, jumps = _pieces(way)
@@ -104,9 +105,9 @@ def _understood(gpx: Gpx, trails: Sequence[Trail]) -> tuple[str, ...]:
     metres = sum(step_m(a, b) for t in trails for a, b in pairwise(t.points))
     with_height = sum(bool(t.elevations_m) for t in trails)
     empty = sum(not way.points for way in gpx.ways)
-    lines = [f"{len(trails)} trail(s), {metres / 1000:.2f} km, {with_height} with elevations"]
+    lines = [f"{counted(len(trails), 'trail')}, {metres / 1000:.2f} km, {with_height} with elevations"]
     if empty:
-        lines.append(f"{empty} empty segment(s) left aside")
+        lines.append(f"{counted(empty, 'empty segment')} left aside")
     if gpx.waypoints:
-        lines.append(f"{len(gpx.waypoints)} waypoint(s) left aside")
+        lines.append(f"{counted(len(gpx.waypoints), 'waypoint')} left aside")
     return tuple(lines)

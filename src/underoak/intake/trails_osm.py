@@ -14,6 +14,7 @@ from underoak.intake.reading import Reading, read_bytes
 from underoak.intake.xml_guard import read_xml
 from underoak.model.ground import CarPark, LonLat, Trail, Tree
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 OsmRecord = Trail | CarPark | Tree
 _EXPECTED = "an OpenStreetMap extract (.osm XML or .osm.pbf)"
@@ -166,10 +167,10 @@ def _understood(records: list[OsmRecord], cut: int) -> tuple[str, ...]:
     trails = [r for r in records if isinstance(r, Trail)]
     car_parks = sum(isinstance(r, CarPark) for r in records)
     lines = [
-        f"{len(trails)} way(s), {sum(t.closed for t in trails)} of them closed to walkers, "
-        f"{car_parks} car park(s), {len(records) - len(trails) - car_parks} tree(s)",
+        f"{counted(len(trails), 'way')}, {sum(t.closed for t in trails)} of them closed to walkers, "
+        f"{counted(car_parks, 'car park')}, {counted(len(records) - len(trails) - car_parks, 'tree')}",
         "data © OpenStreetMap contributors, Open Database License",
     ]
     if cut:
-        lines.append(f"{cut} way(s) leave the extract and are cut there")
+        lines.append(f"{counted(cut, 'way')} cut where the extract ends")
     return tuple(lines)

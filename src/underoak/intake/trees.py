@@ -14,6 +14,7 @@ from underoak.intake.tree_features import patches_of, tree_of_point
 from underoak.intake.tree_table import EXPECTED, LocalGrid, TreeTable
 from underoak.model.ground import HostPatch, LonLat, Tree
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 __all__ = ["LocalGrid", "read_trees"]
 
@@ -73,7 +74,8 @@ def _from_geojson(path: Path, unit: str | None, home: LonLat | None) -> Reading[
         trees += [one for one in found if isinstance(one, Tree)]
         patches |= {one.id: one for one in found if isinstance(one, HostPatch)}
     numbered = _numbered(trees)
-    note = f"GeoJSON points; {len(patches)} area(s) with hosts, {aside} other feature(s) left aside"
+    areas = counted(len(patches), "area")
+    note = f"GeoJSON points; {areas} with hosts, {counted(aside, 'other feature')} left aside"
     return Reading((*numbered, *patches.values()), told(problems, path.name), _understood(numbered, note))
 
 
@@ -99,7 +101,7 @@ def _understood(trees: Sequence[Tree], columns: str) -> tuple[str, ...]:
     groups = Counter(tree.host_group for tree in trees)
     unknown = Counter(t.species_text for t in trees if t.host_group == "unknown")
     measured = sum(tree.diameter_cm is not None for tree in trees)
-    lines = [f"{len(trees)} tree(s), {measured} with a diameter", columns]
+    lines = [f"{counted(len(trees), 'tree')}, {measured} with a diameter", columns]
     if groups:
         lines.append("host groups: " + ", ".join(f"{group} {count}" for group, count in groups.most_common()))
     if unknown:

@@ -12,6 +12,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.table import Table, read_table, told
 from underoak.model.ground import Place, Spot
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 from underoak.model.visits import Visit
 
 NEEDED = ("date", "place", "spot")
@@ -94,7 +95,10 @@ def _understood(table: Table, visits: Sequence[Visit], new_spots: int) -> tuple[
     finds = sum(len(visit.finds) for visit in visits)
     searches = sum(len(visit.searches) for visit in visits)
     silent = [name for name in table.headers if name and name not in COLUMNS]
-    lines = [f"{len(visits)} visit(s), {searches} spot(s) searched, {finds} find(s), {new_spots} new spot(s)"]
+    lines = [
+        f"{counted(len(visits), 'visit')}, {counted(searches, 'spot')} searched, {counted(finds, 'find')}, "
+        f"{counted(new_spots, 'new spot')}"
+    ]
     if silent:
         lines.append(f"columns left aside: {', '.join(silent)}")
     return tuple(lines)

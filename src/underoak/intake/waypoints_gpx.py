@@ -19,6 +19,7 @@ from underoak.intake.stable_id import stable_id
 from underoak.intake.table import Row
 from underoak.model.ground import LonLat, Place, Spot
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 from underoak.model.visits import FlushStage, Visit
 
 _WEIGHT = re.compile(r"(\d+(?:[.,]\d+)?)\s*(kg|g|lb|lbs|oz)\b", re.IGNORECASE)
@@ -83,7 +84,8 @@ def read_gpx_waypoints(
     only = tuple(spot for spot in alone.values() if spot.id not in fresh)
     visits = diary.visits()
     finds = sum(len(visit.finds) for visit in visits)
-    understood = f"{len(gpx.waypoints)} waypoint(s): {len(only) + len(fresh)} new spot(s), {finds} find(s)"
+    news = counted(len(only) + len(fresh), "new spot")
+    understood = f"{counted(len(gpx.waypoints), 'waypoint')}: {news}, {counted(finds, 'find')}"
     return Reading((*only, *diary.new_spots, *visits), tuple(diary.problems), (understood,))
 
 

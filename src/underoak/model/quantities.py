@@ -35,3 +35,9 @@ def amount(value: float, unit: str, units: Units = "metric") -> str:
 def temperature(celsius: float, units: Units = "metric") -> str:
     """Degrees as "4.5 °C" or "40.1 °F"."""
     return f"{celsius * 1.8 + 32.0:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
+
+
+def counted(number: float, what: str) -> str:
+    """So many of something: "1 season", "3 seasons", "2 batches"."""
+    ending = "" if number == 1 else "es" if what.endswith(("ch", "sh", "s", "x")) else "s"
+    return f"{number:g} {what}{ending}"

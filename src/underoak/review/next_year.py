@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from underoak.review.association import holm
 from underoak.review.findings import Findings, Names
@@ -73,7 +74,7 @@ def _trees(found: Findings, names: Names) -> Iterator[Advice]:
     proven.sort(key=lambda m: (-m.returns.value, -m.kg))
     for memory in proven[:MOST_TREES]:
         days = next_looks(memory, found.season + 1)
-        when = f" between {days[0]:%d %b} and {days[1]:%d %b}" if days else ""
+        when = f" between {_day(days[0])} and {_day(days[1])}" if days else ""
         yield Advice(
             f"Look at {names(memory.spot_id)} for {names(memory.taxon_id)}{when}.",
             f"fruited in {len(memory.fruited)} of {len(memory.looked)} seasons looked at, "
@@ -96,6 +97,10 @@ def _empty_spots(found: Findings, names: Names) -> Iterator[Advice]:
         f"stands, and after {fewest} seasons the yearly chance may still be {share_of(0, fewest).high:.0%}",
         sum(empty.values()),
     )
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b}"
 
 
 def empty_spots(trees: Sequence[TreeMemory]) -> dict[str, int]:

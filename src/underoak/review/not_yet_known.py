@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from underoak.model.quantities import counted
 from underoak.review.calibration import FEWEST_LOOKS
 from underoak.review.findings import Findings
 from underoak.review.lateness import FEWEST_SEASONS
@@ -32,7 +33,7 @@ def _timing(found: Findings) -> Iterator[str]:
     if not any(row.shown for row in found.lateness):
         most = max((len(row.seasons) for row in found.lateness), default=0)
         yield (
-            f"Whether these woods run early or late: {most} season(s) can be compared at most; "
+            f"Whether these woods run early or late: {counted(most, 'season')} can be compared at most; "
             f"{FEWEST_SEASONS} are the least, and they have to agree."
         )
 
@@ -43,7 +44,7 @@ def _weather(found: Findings) -> Iterator[str]:
     elif not any(row.shown for row in found.weather):
         seasons = max((row.seasons for row in found.weather), default=0)
         yield (
-            f"Which weather the seasons answer to: {seasons} season(s) at most. Under "
+            f"Which weather the seasons answer to: {counted(seasons, 'season')} at most. Under "
             f"{FEWEST_WEATHER_SEASONS} nothing can be shown, and with few more only the plainest answer."
         )
 
@@ -52,8 +53,8 @@ def _trees(found: Findings) -> Iterator[str]:
     sides = max((row.side.n for row in found.sides), default=0)
     if sides < FEWEST_DIRECTIONS:
         yield (
-            f"Which side of the trunk: {sides} side(s) noted at most for one kind; {FEWEST_DIRECTIONS} are "
-            "the least. Write 'side: NE' into the note of a find."
+            f"Which side of the trunk: {counted(sides, 'side')} noted at most for one kind; "
+            f"{FEWEST_DIRECTIONS} are the least. Write 'side: NE' into the note of a find."
         )
     if not found.colours:
         yield (
@@ -65,8 +66,8 @@ def _trees(found: Findings) -> Iterator[str]:
 def _forecasts(found: Findings) -> Iterator[str]:
     if not found.forecasts.enough:
         yield (
-            f"How good the outlook was: {found.forecasts.looks} look(s) at a spot on a day it gave a chance "
-            f"for; {FEWEST_LOOKS} are the least. Ask for the week before you go."
+            f"How good the outlook was: {counted(found.forecasts.looks, 'look')} at a spot on a day it gave a "
+            f"chance for; {FEWEST_LOOKS} are the least. Ask for the week before you go."
         )
 
 
@@ -74,6 +75,6 @@ def _plans(found: Findings) -> Iterator[str]:
     days = found.walks.brought_share.n if found.walks.brought_share else 0
     if days < FEWEST_PLANS:
         yield (
-            f"Whether walk plans promise too much: {days} planned day(s) with a visit on record; "
+            f"Whether walk plans promise too much: {counted(days, 'planned day')} with a visit on record; "
             f"{FEWEST_PLANS} are the least."
         )

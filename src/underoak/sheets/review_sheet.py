@@ -43,7 +43,7 @@ def review_pdf(
 
     Everything is told by words, shape and position: it reads the same in black and white.
     """
-    lines = [{"words": w, "evidence": e, "records": n} for w, e, n in advice]
+    lines = [{"words": w, "evidence": e[:1].upper() + e[1:], "records": n} for w, e, n in advice]
     return compile_typst(
         "review",
         {

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from underoak.model.network import Network
+from underoak.model.quantities import counted
 from underoak.woods.geodesy import LocalPlane
 from underoak.woods.trails import nearest_node
 
@@ -48,7 +49,7 @@ class NetworkReport:
 
     def sentences(self) -> tuple[str, ...]:
         """A few lines for a person."""
-        told = [f"{self.length_m / 1000:.1f} km of trail", f"{len(self.dead_ends)} dead end(s)"]
+        told = [f"{self.length_m / 1000:.1f} km of trail", f"{counted(len(self.dead_ends), 'dead end')}"]
         told += [f"{self.closed_m / 1000:.1f} km closed"] if self.closed_m else []
         told += [f"{self.oneway_m / 1000:.1f} km one-way"] if self.oneway_m else []
         lines = [", ".join(told)]
