@@ -66,8 +66,8 @@ def _trees(found: Findings) -> Iterator[str]:
 def _forecasts(found: Findings) -> Iterator[str]:
     if not found.forecasts.enough:
         yield (
-            f"How good the outlook was: {counted(found.forecasts.looks, 'look')} at a spot on a day it gave a "
-            f"chance for; {FEWEST_LOOKS} are the least. Ask for the week before you go."
+            f"How good the outlook was: {counted(found.forecasts.looks, 'look')} at a spot on a day it gave "
+            f"a chance for; {FEWEST_LOOKS} are the least. Ask for the week before you go."
         )
 
 
