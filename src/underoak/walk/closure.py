@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -86,9 +86,28 @@ def shortest_ways(nodes: int, arcs: Arcs) -> Ways:
     first[1:] = (tail[1:] != tail[:-1]) | (head[1:] != head[:-1])
     cost = np.maximum(arcs.minutes[order][first], 1.7e-6)
     matrix = csr_array((cost, (tail[first], head[first])), shape=(nodes, nodes))
-    dense = len(cost) > DENSE * nodes
-    minutes, before = shortest_path(matrix, method="FW" if dense else "D", return_predecessors=True)
+    if len(cost) <= DENSE * nodes:
+        minutes, before = shortest_path(matrix, method="D", return_predecessors=True)
+    elif (direct := _direct_ways(matrix)) is not None:
+        return direct
+    else:
+        minutes, before = shortest_path(matrix, method="FW", return_predecessors=True)
     return Ways(np.asarray(minutes), np.asarray(before, dtype=np.int32))
+
+
+def _direct_ways(matrix: Any) -> Ways | None:
+    """The arcs themselves where no way round over one other node is shorter, else None."""
+    nodes = matrix.shape[0]
+    minutes = matrix.toarray()
+    minutes[minutes == 0.0] = np.inf
+    np.fill_diagonal(minutes, 0.0)
+    for middle in range(nodes):
+        if (minutes[:, middle, None] + minutes[middle] < minutes).any():
+            return None
+    before = np.repeat(np.arange(nodes, dtype=np.int32)[:, None], nodes, axis=1)
+    before[np.isinf(minutes)] = -9999
+    np.fill_diagonal(before, -9999)
+    return Ways(minutes, before)
 
 
 def modes_of(problem: WalkProblem, ways: Ways) -> Modes:

@@ -81,6 +81,8 @@ def _not_bare(
     problem: WalkProblem, arcs: Arcs, keep: npt.NDArray[np.bool_], modes: Modes
 ) -> npt.NDArray[np.bool_]:
     """Arcs outside trees of trail that end blind and bear nothing."""
+    if not _blind_ends(problem, arcs, keep):
+        return np.ones(len(arcs.edge), dtype=bool)
     prizes = [problem.prizes[int(p)] for p in modes.prize]
     rich_edges = {p.edge for p in prizes if p.edge >= 0}
     rich_nodes = {p.node for p in prizes if p.node >= 0} | {problem.start, problem.finish}
@@ -102,6 +104,14 @@ def _not_bare(
             if len(at[end]) == 1 and end not in rich_nodes:
                 blind.append(end)
     return np.isin(arcs.edge, sorted(ends))
+
+
+def _blind_ends(problem: WalkProblem, arcs: Arcs, keep: npt.NDArray[np.bool_]) -> bool:
+    """Whether any node but start and finish has a single edge."""
+    graph, edges = problem.graph, np.unique(arcs.edge[keep])
+    degree = np.bincount(np.concatenate((graph.start[edges], graph.end[edges])), minlength=graph.nodes)
+    degree[[problem.start, problem.finish]] = 0
+    return bool((degree == 1).any())
 
 
 def _both(arcs: Arcs, edge: int, node: int) -> tuple[int, int]:

@@ -29,26 +29,33 @@ class _Order:
         modes, minutes = lay.modes, lay.ways.minutes
         s = np.array(sequence, dtype=np.int64)
         r = modes.other[s]
-        self.length = len(s)
+        self.sequence, self.length = sequence, len(s)
+        self.turned: list[int] = r.tolist()
         #: position 0 is the start, 1..L the modes, L+1 the finish
         leave = np.concatenate(([lay.start], modes.exit[s]))
         enter = np.concatenate((modes.entry[s], [lay.finish]))
         self.link = minutes[leave[:, None], enter]  # [p, q] = from position p to position q + 1
-        self.into_turned = minutes[leave[:, None], modes.entry[r]]  # [p, q]: p to turned position q + 1
-        self.from_turned = minutes[modes.exit[r][:, None], enter]  # [p, q]: turned p + 1 to q + 1
+        if np.array_equal(r, s):  # what lies at nodes is the same forwards and backwards
+            self.into_turned, self.from_turned = self.link[:, :-1], self.link[1:, :]
+        else:
+            self.into_turned = minutes[leave[:, None], modes.entry[r]]  # [p, q]: p to turned position q + 1
+            self.from_turned = minutes[modes.exit[r][:, None], enter]  # [p, q]: turned p + 1 to q + 1
         turned_links = minutes[modes.exit[r[1:]], modes.entry[r[:-1]]] if self.length > 1 else np.zeros(0)
         self.chain = np.diagonal(self.link)
         gain = np.concatenate(([0.0], np.cumsum(turned_links - self.chain[1 : self.length])))
         own = np.concatenate(([0.0], np.cumsum(modes.minutes[r] - modes.minutes[s])))
         self.gain, self.own = gain, own
 
+    def stretch(self, first: int, length: int, *, turn: bool) -> list[int]:
+        """Modes of a stretch, the other way round on wish."""
+        if turn:
+            return self.turned[first : first + length][::-1]
+        return self.sequence[first : first + length]
 
-def turn_round(lay: Lay, sequence: list[int]) -> list[int] | None:
-    """The sequence with its best stretch turned round, or None when none gets shorter."""
-    order = _Order(lay, sequence)
+
+def _turned_round(order: _Order) -> list[int] | None:
+    """The sequence with stretches turned round where each saves most; None when none gets shorter."""
     n = order.length
-    if n < 1:
-        return None
     before, after = order.chain[:n], order.chain[1:]
     delta = (
         order.into_turned[:n, :]
@@ -59,33 +66,56 @@ def turn_round(lay: Lay, sequence: list[int]) -> list[int] | None:
         - after[None, :]
     )
     delta[np.tri(n, k=-1, dtype=bool)] = np.inf
-    i, j = divmod(int(np.argmin(delta)), n)
-    if delta[i, j] > -LEAST_MIN:
-        return None
-    other = lay.modes.other
-    return sequence[:i] + [int(other[m]) for m in reversed(sequence[i : j + 1])] + sequence[j + 1 :]
+    sequence: list[int] = []
+    while True:
+        i, j = divmod(int(np.argmin(delta)), n)
+        if delta[i, j] > -LEAST_MIN:
+            return sequence or None
+        sequence = sequence or list(order.sequence)
+        sequence[i : j + 1] = order.stretch(i, j + 1 - i, turn=True)
+        delta[: j + 2, max(i - 1, 0) :] = np.inf  # all that share a link with it
 
 
-def move_stretch(lay: Lay, sequence: list[int]) -> list[int] | None:
-    """The sequence with its best stretch of up to three moved elsewhere, or None."""
-    order = _Order(lay, sequence)
-    n, best, choice = order.length, -LEAST_MIN, None
-    for length in range(1, min(LONGEST_MOVED, n - 1) + 1):
-        first = np.arange(n - length + 1)
-        last = first + length - 1
-        saved = order.chain[first] + order.chain[last + 1] - order.link[first, last + 1]
-        inserted = order.link[:, first].T + order.link[last + 1, :] - order.chain[None, :]
-        turned = order.into_turned[:, last].T + order.from_turned[first, :] - order.chain[None, :]
-        turned = turned + _turning(order, first, last)[:, None]
-        for cost, flip in ((inserted, False), (turned, True)):
-            delta = cost - saved[:, None]
-            for shift in range(length + 1):
-                delta[first, first + shift] = np.inf
-            spot = int(np.argmin(delta))
-            i, gap = divmod(spot, n + 1)
-            if delta[i, gap] < best:
-                best, choice = float(delta[i, gap]), (i, length, gap, flip)
-    return None if choice is None else _moved(lay, sequence, choice)
+#: (minutes more, first position, length, gap, turned)
+_Move = tuple[float, int, int, int, bool]
+
+
+def _moved(order: _Order) -> list[int] | None:
+    """The sequence with stretches of up to three put where each saves most, or None."""
+    moves: list[_Move] = []
+    for length in range(1, min(LONGEST_MOVED, order.length - 1) + 1):
+        moves += _moves_of(order, length)
+    chosen: list[_Move] = []
+    used: set[int] = set()
+    for move in sorted(moves):
+        _, i, length, gap, _ = move
+        links = {*range(i, i + length + 1), gap}
+        if not links & used:
+            used |= links
+            chosen.append(move)
+    return _put(order, chosen) if chosen else None
+
+
+def _moves_of(order: _Order, length: int) -> list[_Move]:
+    """For each stretch of this length the gap that saves most, as far as anything is saved."""
+    n = order.length
+    first = np.arange(n - length + 1)
+    last = first + length - 1
+    saved = order.chain[first] + order.chain[last + 1] - order.link[first, last + 1]
+    inserted = order.link[:, first].T + order.link[last + 1, :] - order.chain[None, :]
+    turned = order.into_turned[:, last].T + order.from_turned[first, :] - order.chain[None, :]
+    turned = turned + _turning(order, first, last)[:, None]
+    moves: list[_Move] = []
+    for cost, turn in ((inserted, False), (turned, True)):
+        delta = cost - saved[:, None]
+        for shift in range(length + 1):
+            delta[first, first + shift] = np.inf
+        gap = np.argmin(delta, axis=1)
+        least = delta[first, gap]
+        moves += [
+            (float(least[i]), int(i), length, int(gap[i]), turn) for i in np.flatnonzero(least < -LEAST_MIN)
+        ]
+    return moves
 
 
 def _turning(order: _Order, first: IntArray, last: IntArray) -> FloatArray:
@@ -93,20 +123,24 @@ def _turning(order: _Order, first: IntArray, last: IntArray) -> FloatArray:
     return turned
 
 
-def _moved(lay: Lay, sequence: list[int], move: tuple[int, int, int, bool]) -> list[int]:
-    i, length, gap, flip = move
-    stretch = sequence[i : i + length]
-    if flip:
-        stretch = [int(lay.modes.other[m]) for m in reversed(stretch)]
-    rest = sequence[:i] + sequence[i + length :]
-    place = gap if gap <= i else gap - length
-    return rest[:place] + stretch + rest[place:]
+def _put(order: _Order, moves: list[_Move]) -> list[int]:
+    """The sequence after moves that share no link."""
+    gone = {position for _, i, length, _, _ in moves for position in range(i, i + length)}
+    at = {gap: order.stretch(i, length, turn=turn) for _, i, length, gap, turn in moves}
+    sequence: list[int] = []
+    for position in range(order.length + 1):
+        sequence += at.get(position, [])
+        if position < order.length and position not in gone:
+            sequence.append(order.sequence[position])
+    return sequence
 
 
 def shorten(lay: Lay, sequence: list[int]) -> tuple[list[int], float]:
     """The sequence brought to a local optimum of both moves, and its minutes."""
-    while True:
-        better = turn_round(lay, sequence) or move_stretch(lay, sequence)
+    while sequence:
+        order = _Order(lay, sequence)
+        better = _turned_round(order) or _moved(order)
         if better is None:
-            return sequence, tour_minutes(lay, sequence)
+            break
         sequence = better
+    return sequence, tour_minutes(lay, sequence)

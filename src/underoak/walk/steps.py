@@ -6,6 +6,8 @@ from collections import defaultdict
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     from underoak.walk.closure import Arcs
     from underoak.walk.problem import WalkProblem
@@ -21,12 +23,12 @@ def step_of_arc(problem: WalkProblem, arcs: Arcs, arc: int) -> Step:
 
 def quickest_arcs(arcs: Arcs) -> dict[tuple[int, int], int]:
     """The quickest arc between every pair of neighbouring nodes."""
-    best: dict[tuple[int, int], int] = {}
-    for arc in range(len(arcs.tail)):
-        pair = (int(arcs.tail[arc]), int(arcs.head[arc]))
-        if pair not in best or arcs.minutes[arc] < arcs.minutes[best[pair]]:
-            best[pair] = arc
-    return best
+    order = np.lexsort((arcs.minutes, arcs.head, arcs.tail))
+    tail, head = arcs.tail[order], arcs.head[order]
+    first = np.ones(len(order), dtype=bool)
+    first[1:] = (tail[1:] != tail[:-1]) | (head[1:] != head[:-1])
+    pairs = zip(tail[first].tolist(), head[first].tolist(), strict=True)
+    return dict(zip(pairs, order[first].tolist(), strict=True))
 
 
 def steps_of_sequence(problem: WalkProblem, lay: Lay, arcs: Arcs, sequence: list[int]) -> list[Step]:

@@ -11,7 +11,6 @@ each label's own memory instead of relaxing it makes a good walk of it rather th
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -29,56 +28,62 @@ if TYPE_CHECKING:
 
 #: Prizes a word of a label's memory holds.
 BITS = 64
+#: Worth of everything together, in whole numbers, and of a label that cannot be reached.
+WHOLE, NOWHERE = 1 << 61, -(1 << 62)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Moves:
-    """Moves by the node they lead to, all of shape (nodes, most moves into a node).
+    """Moves in the order of the places they lead to, all of shape (moves,).
 
-    ``tail`` node the move leaves, ``ticks`` it takes, ``mode`` gathered on it or -1; ``absent`` where a
-    node has fewer moves than the most.
+    ``tail`` is the place the move leaves, ``ticks`` what it takes, ``mode`` what is gathered on it or -1,
+    ``rank`` its number among the moves into its place. ``first`` (places,) is the first move into each
+    place; ``place`` (all nodes,) is a node's place, -1 where no move leads.
     """
 
     tail: IntArray
     ticks: IntArray
     mode: IntArray
-    absent: npt.NDArray[np.bool_]
+    rank: IntArray
+    first: IntArray
+    place: IntArray
 
 
 def _moves(nodes: int, arcs: Arcs, modes: Modes, tick: float) -> _Moves:
     """Waiting a tick, every arc and every mode; what takes less than half a tick is gathered on arrival."""
-    still, none = np.arange(nodes), np.full(nodes + len(arcs.tail), -1)
+    used = np.unique(np.concatenate((arcs.tail, arcs.head, modes.entry, modes.exit)))
+    place = np.full(nodes, -1)
+    place[used] = np.arange(len(used))
     quick = np.flatnonzero((modes.entry == modes.exit) & (modes.minutes < 0.5 * tick))
     at = np.full(nodes, -1)
     at[modes.entry[quick]] = quick
     arrive = np.flatnonzero(at[arcs.head] >= 0)
-    tail = np.concatenate((still, arcs.tail, modes.entry, arcs.tail[arrive]))
-    head = np.concatenate((still, arcs.head, modes.exit, arcs.head[arrive]))
-    minutes = np.concatenate((np.full(nodes, tick), arcs.minutes, modes.minutes, arcs.minutes[arrive]))
+    none = np.full(len(used) + len(arcs.tail), -1)
+    tail = place[np.concatenate((used, arcs.tail, modes.entry, arcs.tail[arrive]))]
+    head = place[np.concatenate((used, arcs.head, modes.exit, arcs.head[arrive]))]
+    minutes = np.concatenate((np.full(len(used), tick), arcs.minutes, modes.minutes, arcs.minutes[arrive]))
     mode = np.concatenate((none, np.arange(len(modes.prize)), at[arcs.head[arrive]]))
-    order = np.argsort(head, kind="stable")
-    count = np.bincount(head, minlength=nodes)
-    column = np.arange(len(order)) - np.repeat(np.cumsum(count) - count, count)
-    shape = (nodes, int(count.max()))
-    tables = np.zeros(shape, np.int64), np.ones(shape, np.int64), np.full(shape, -1, np.int64)
-    absent = np.ones(shape, dtype=bool)
-    absent[head[order], column] = False
-    ticks = np.maximum(np.rint(minutes / tick), 1.0).astype(np.int64)
-    for table, values in zip(tables, (tail, ticks, mode), strict=True):
-        table[head[order], column] = values[order]
-    return _Moves(*tables, absent)
+    order, count = np.argsort(head, kind="stable"), np.bincount(head)
+    first = np.cumsum(count) - count
+    rank = np.arange(len(order)) - np.repeat(first, count)
+    ticks = np.maximum(np.rint(minutes[order] / tick), 1.0).astype(np.int64)
+    return _Moves(tail[order], ticks, mode[order], rank, first, place)
 
 
 class Sweep:
     """The moves of one wood, with one mode at least, and the watch cut into ticks of ``tick`` minutes."""
 
     def __init__(self, nodes: int, arcs: Arcs, modes: Modes, tick: float) -> None:
-        self.nodes, self.tick, self.moves = nodes, tick, _moves(nodes, arcs, modes, tick)
+        self.moves = _moves(nodes, arcs, modes, tick)
+        self.places, self.tick = len(self.moves.first), tick
         self.bit = np.unique(modes.prize, return_inverse=True)[1].astype(np.int64)
         self.words = int(self.bit.max(initial=0)) // BITS + 1
-        bit = self.bit[np.maximum(self.moves.mode, 0)]
-        self.word = bit // BITS
-        self.mask = np.where(self.moves.mode >= 0, _one_bit(bit), np.uint64(0))
+        #: Moves that gather, and what they add to a label's memory.
+        self.gathers = np.flatnonzero(self.moves.mode >= 0)
+        self.memory = np.zeros((len(self.moves.mode), self.words), dtype=np.uint64)
+        bit = self.bit[self.moves.mode[self.gathers]]
+        self.word, self.mask = bit // BITS, _one_bit(bit)
+        self.memory[self.gathers, self.word] = self.mask
 
     def best(self, worth: FloatArray, start: int, finish: int, minutes: float, taken: IntArray) -> list[int]:
         """Modes of the best way found from ``start`` to ``finish``, in order.
@@ -86,48 +91,61 @@ class Sweep:
         ``worth`` (modes,) is what each mode is worth; modes of ``taken`` are worth nothing any more.
         Minutes are rounded to ticks, so that the way may take a little more or less than ``minutes``.
         """
+        here, there = int(self.moves.place[start]), int(self.moves.place[finish])
+        if min(here, there) < 0:
+            return []
         last = max(int(minutes / self.tick), 1)
         first = int(self.moves.ticks.max())
-        value = np.full((first + last + 1) * self.nodes, -math.inf)
+        value = np.full((first + last + 1) * self.places, NOWHERE)
         seen = np.zeros((len(value), self.words), dtype=np.uint64)
-        begin = first * self.nodes + start
-        value[begin] = 0.0
+        begin = first * self.places + here
+        value[begin] = 0
         np.bitwise_or.at(seen[begin], self.bit[taken] // BITS, _one_bit(self.bit[taken]))
         choices = self._forward(worth, value, seen, first, last)
-        reached = math.isfinite(value[(first + last) * self.nodes + finish])
-        return self._back(choices, finish) if reached else []
+        reached = value[(first + last) * self.places + there] >= 0
+        return self._back(choices, there) if reached else []
+
+    def _gain(self, worth: FloatArray) -> tuple[IntArray, int]:
+        """Worth of each move in whole numbers with its rank in the lowest bits, and the mask of those bits.
+
+        So one maximum tells the most worth and the move that brings it.
+        """
+        rank, mode = self.moves.rank, self.moves.mode[self.gathers]
+        low = 1 << int(rank.max()).bit_length()
+        gain = np.zeros(len(rank), dtype=np.int64)
+        gain[self.gathers] = np.rint(worth[mode] * (WHOLE // low / max(float(worth.sum()), 1e-300)))
+        return gain * low + rank, low - 1
 
     def _forward(
-        self, worth: FloatArray, value: FloatArray, seen: npt.NDArray[np.uint64], first: int, last: int
+        self, worth: FloatArray, value: IntArray, seen: npt.NDArray[np.uint64], first: int, last: int
     ) -> npt.NDArray[np.int32]:
-        """Fill ``value`` and ``seen`` tick by tick; the move into every node that was best at every tick."""
-        n, moves = self.nodes, self.moves
-        gain = np.where(moves.mode >= 0, worth[np.maximum(moves.mode, 0)], 0.0)
-        gain[moves.absent] = -math.inf
+        """Fill ``value`` and ``seen`` tick by tick; the move into every place that was best at every tick."""
+        n, moves, gathers = self.places, self.moves, self.gathers
+        gain, low = self._gain(worth)
         back = (first - moves.ticks) * n + moves.tail
-        back_word, memory = back * self.words + self.word, seen.reshape(-1)
-        node, into = np.arange(n), np.arange(n) * back.shape[1]
-        choices = np.zeros((last + 1, n), dtype=np.int32)
+        back_word, words = back[gathers] * self.words + self.word, seen.reshape(-1)
+        choices, got = np.zeros((last + 1, n), dtype=np.int32), np.empty(len(gain), dtype=np.int64)
         for k in range(1, last + 1):
-            origin = back + k * n
-            got = value.take(origin) + gain
-            got[(memory.take(back_word + k * n * self.words) & self.mask) != 0] = -math.inf
-            choices[k] = got.argmax(axis=1)
-            best = into + choices[k]
-            label = seen[origin.take(best)]
-            label[node, self.word.take(best)] |= self.mask.take(best)
-            now = slice((first + k) * n, (first + k + 1) * n)
-            value[now], seen[now] = got.take(best), label
+            value[k * n :].take(back, out=got, mode="clip")
+            got += gain
+            again = words[k * n * self.words :].take(back_word) & self.mask
+            got[gathers[again != 0]] = NOWHERE
+            best = np.maximum.reduceat(got, moves.first)
+            rank = best & low
+            now, choice = slice((first + k) * n, (first + k + 1) * n), moves.first + rank
+            choices[k], value[now] = choice, best - rank
+            label = seen[k * n :].take(back.take(choice), axis=0)
+            seen[now] = np.bitwise_or(label, self.memory.take(choice, axis=0), out=label)
         return choices
 
-    def _back(self, choices: npt.NDArray[np.int32], finish: int) -> list[int]:
-        """Modes on the way that ends at ``finish`` at the last tick."""
-        k, node, sequence = len(choices) - 1, finish, []
+    def _back(self, choices: npt.NDArray[np.int32], there: int) -> list[int]:
+        """Modes on the way that ends at place ``there`` at the last tick."""
+        k, place, sequence = len(choices) - 1, there, []
         while k > 0:
-            move = (node, int(choices[k, node]))
+            move = int(choices[k, place])
             if (mode := int(self.moves.mode[move])) >= 0:
                 sequence.append(mode)
-            k, node = k - int(self.moves.ticks[move]), int(self.moves.tail[move])
+            k, place = k - int(self.moves.ticks[move]), int(self.moves.tail[move])
         return sequence[::-1]
 
 
