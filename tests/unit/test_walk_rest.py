@@ -19,6 +19,7 @@ from underoak.settings import Home
 from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
 from underoak.sheets.wording import WALK_CAUTIONS
 from underoak.walk.robust import Promise
+from underoak.walk.solve import Effort
 
 HERE = OnTheWay(*at(600, 610), at=time(10, 0), minutes_left=40.0)
 
@@ -51,6 +52,34 @@ def test_what_was_passed_pays_no_more(home: Home) -> None:
     assert walk.plan.kg <= rest(home, replace(here, done=0)).plan.kg + 1e-6
     with pytest.raises(UserMistake, match=f"the plan has {len(turns)} turns"):
         rest(home, replace(here, done=99))
+
+
+def test_going_on_as_planned_is_never_better(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("underoak.walk.replan.ON_THE_WAY", Effort(rounds=0, prove=False))
+    fill(home)
+    whole = plan(home)
+    for done in range(1, len(whole.plan.turns), 3):
+        turn = whole.plan.turns[done].turn
+        here = OnTheWay(
+            turn.longitude_deg, turn.latitude_deg, time(10, 0), 45.2 - turn.begins_min,
+            bag_kg=sum(line.kg for line in whole.plan.turns[:done]), done=done,
+        )  # fmt: skip
+        walk = rest(home, here)
+        assert walk.plan.kg >= sum(line.kg for line in whole.plan.turns[done:]) - 1e-6
+        assert walk.plan.back_at <= walk.plan.leaves_at + timedelta(minutes=here.minutes_left)
+
+
+def test_the_rest_is_planned_without_reading_the_book(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    fill(home)
+    plan(home)
+
+    def unread() -> None:
+        raise AssertionError("the book was read")
+
+    monkeypatch.setattr("underoak.book.load.load_book", unread)
+    assert rest(home, HERE).plan.kg > 0.0
+    with pytest.raises(AssertionError, match="the book was read"):
+        rest(home, HERE, taxa=("Grifola frondosa",))
 
 
 def test_a_fuller_bag_takes_less(home: Home) -> None:

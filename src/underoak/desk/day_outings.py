@@ -83,7 +83,7 @@ def options_of(
                 outing = _with_wishes(outing, wish, wanted.get(place.id, ()))
                 if slot.day not in rooms:
                     rooms[slot.day] = kitchen_room(connection, outing, book)
-                posed = problem_of(connection, outing, book, room=rooms[slot.day])
+                posed = problem_of(connection, outing, room=rooms[slot.day])
                 options[slot, place.id] = Option(outing, posed)
             except NoAnswer as error:
                 refused[place.id, slot.day] = f"{place.name} on {days[slot.day]}: {error.problem.sentence()}"

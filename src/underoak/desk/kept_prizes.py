@@ -1,4 +1,4 @@
-"""The prizes of a planned walk, kept with its answer: on the way nobody has time for a new outlook."""
+"""What is kept with the answer of a planned walk: on the way nobody has time for a new outlook."""
 
 from __future__ import annotations
 
@@ -14,9 +14,11 @@ if TYPE_CHECKING:
     from underoak.desk.walk_plan import Outing
     from underoak.ledger.answers import GivenAnswer
     from underoak.walk.problem import Prize
+    from underoak.walk.result import Leg, WalkResult
 
-#: What is kept of a prize, in this order.
+#: What is kept of a prize and of a leg, in this order.
 FIELDS = ("kg", "minutes", "edge", "node", "place", "name", "chance", "key")
+LEG_FIELDS = ("edge", "forward", "begins_min", "walk_min", "stop_min", "prizes")
 
 
 def ground_mark(
@@ -53,3 +55,30 @@ def prizes_kept(answer: GivenAnswer | None, mark: str) -> tuple[Prize, ...] | No
     return tuple(
         Prize(**{**row, "chance": math.nan if row["chance"] is None else row["chance"]}) for row in rows
     )
+
+
+def leg_rows(result: WalkResult) -> list[list[object]]:
+    """The legs of a walk as plain rows of `LEG_FIELDS`."""
+    return [[getattr(leg, name) for name in LEG_FIELDS] for leg in result.legs]
+
+
+def legs_kept(answer: GivenAnswer | None, mark: str, done: int) -> tuple[Leg, ...]:
+    """The legs of a kept walk after its first ``done`` turns; none where the ground's mark has changed."""
+    from underoak.walk.result import Leg
+
+    if answer is None or answer.inputs.get("ground_mark") != mark:
+        return ()
+    rows = [dict(zip(LEG_FIELDS, row, strict=True)) for row in answer.inputs.get("legs", ())]
+    turns = answer.document["turns"]
+    if done >= len(turns):
+        return ()
+    begins_min = turns[done]["turn"]["begins_min"]
+    return tuple(
+        Leg(**{**row, "prizes": tuple(row["prizes"])}) for row in rows if row["begins_min"] >= begins_min
+    )
+
+
+def taxa_kept(answer: GivenAnswer | None, asked: Sequence[str], book_version: str) -> list[str]:
+    """Ids of the taxa that a kept walk looks for, where it was asked for the same out of the same book."""
+    same = answer and answer.book_version == book_version and list(answer.inputs["taxa"]) == list(asked)
+    return list(answer.inputs.get("taxon_ids", ())) if answer and same else []

@@ -54,7 +54,7 @@ def plan_walk(
     connection = open_ledger(home.ledger)
     try:
         outing = outing_of(connection, home.settings, wish, today)
-        posed = problem_of(connection, outing, book)
+        posed = problem_of(connection, outing)
         walk = solved(outing, posed, book_version=book.version, clock=clock, tell=tell)
         with writing(connection):
             return keep(connection, wish, walk, book_version=book.version, today=today)
@@ -66,7 +66,7 @@ def keep(
     connection: Ledger, wish: WalkWish, walk: PlannedWalk, *, book_version: str, today: date
 ) -> PlannedWalk:
     """Store a walk as an answer with what was asked and its prizes; the walk with the answer's id."""
-    from underoak.desk.kept_prizes import rows_of
+    from underoak.desk.kept_prizes import leg_rows, rows_of
     from underoak.ledger.answers import store_answer
 
     answer_id = store_answer(
@@ -75,7 +75,13 @@ def keep(
         made_on=today,
         for_day=wish.day,
         book_version=book_version,
-        inputs=_inputs(wish) | {"ground_mark": walk.ground_mark, "prizes": rows_of(walk.problem.prizes)},
+        inputs=_inputs(wish)
+        | {
+            "ground_mark": walk.ground_mark,
+            "taxon_ids": walk.taxon_ids,
+            "prizes": rows_of(walk.problem.prizes),
+            "legs": leg_rows(walk.result),
+        },
         document=walk.plan,
     )
     return replace(walk, plan=replace(walk.plan, answer_id=answer_id))

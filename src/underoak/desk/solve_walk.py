@@ -71,7 +71,7 @@ def solved(
     )
     room = problem.kitchen_kg if math.isfinite(problem.kitchen_kg) else None
     plan = replace(plan, prizes_mark=mark_of(problem), kitchen_kg=room)
-    return PlannedWalk(plan, outing.ground, problem, timed, posed.ground_mark, pace)
+    return PlannedWalk(plan, outing.ground, problem, timed, posed.ground_mark, pace, posed.taxon_ids)
 
 
 def carriers_of(outing: Outing) -> tuple[Carrier, ...]:

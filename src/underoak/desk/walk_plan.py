@@ -128,7 +128,7 @@ class WalkPlan:
 
 @dataclass(frozen=True, slots=True)
 class PlannedWalk:
-    """The plan with everything the sheets draw from, and the mark of its ground.
+    """The plan with everything the sheets draw from, the mark of its ground, and what it looks for.
 
     ``result`` is timed with the growing basket; ``pace`` is the speed with the whole of it, as a share of
     the speed that the problem's minutes hold for.
@@ -140,6 +140,7 @@ class PlannedWalk:
     result: WalkResult
     ground_mark: str = ""
     pace: float = 1.0
+    taxon_ids: tuple[str, ...] = ()
 
 
 def plan_of(

@@ -69,7 +69,7 @@ def kitchen_room(connection: Ledger, outing: Outing, book: Book) -> Room:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posed:
-    """A problem to solve, notes on what it stands on, and the mark of its ground.
+    """A problem to solve, notes on what it stands on, the mark of its ground, and what is looked for.
 
     ``low_kg`` and ``high_kg`` are the kilograms of each prize with the shortest and the longest likely
     sight; empty where the prizes were kept from an earlier plan.
@@ -80,12 +80,12 @@ class Posed:
     ground_mark: str
     low_kg: tuple[float, ...] = ()
     high_kg: tuple[float, ...] = ()
+    taxon_ids: tuple[str, ...] = ()
 
 
 def problem_of(
     connection: Ledger,
     outing: Outing,
-    book: Book,
     *,
     room: Room | None = None,
     kept: GivenAnswer | None = None,
@@ -93,35 +93,38 @@ def problem_of(
     """The problem to solve, and what it stands on.
 
     ``room`` is what the kitchen was found to take on that evening, and ``kept`` an answer of the same day
-    whose prizes hold while the ground is the same: finding both again takes seconds, and on the way nobody
-    has them. On a walk to look the same prizes lead the way, but neither bag nor kitchen limits it.
+    whose prizes hold while the ground is the same: finding both again, and reading the book, takes seconds,
+    and on the way nobody has them. On a walk to look the same prizes lead the way, but neither bag nor
+    kitchen limits it.
 
     Raises UserMistake and NoAnswer as `underoak.desk.walk_limits.limits_of` does.
     """
     import numpy as np
 
-    from underoak.desk.kept_prizes import ground_mark, prizes_kept
+    from underoak.book.load import book_version, load_book
+    from underoak.desk.kept_prizes import ground_mark, prizes_kept, taxa_kept
     from underoak.desk.walk_limits import limits_of
     from underoak.desk.walk_prizes import Prizes, appetite, spot_key
     from underoak.walk.problem import WalkGraph, WalkProblem
     from underoak.walk.travel_time import Pace, directed_minutes
 
     ground, rule = outing.ground, outing.rule
-    limits, taxa = limits_of(ground, outing.wish), appetite(book, outing.wish.taxa)
+    limits, asked, version = limits_of(ground, outing.wish), outing.wish.taxa, book_version()
+    taxa = taxa_kept(kept, asked, version) or [taxon.id for taxon in appetite(load_book(), asked)]
     share = CHILD_PACE if any(person.child for person in outing.party) else 1.0
     there, back = directed_minutes(ground.network, Pace(party=share, load_kg=DAY_PACK_KG))
     ends = np.array([(edge.start, edge.end) for edge in ground.network.edges], dtype=np.int64)
     walk_min = np.minimum(there, back)
-    mark = ground_mark(outing, limits, walk_min, [taxon.id for taxon in taxa], book.version)
+    mark = ground_mark(outing, limits, walk_min, taxa, version)
     known = prizes_kept(kept, mark)
     if known is None:
-        found, notes = _expected(connection, outing, limits, taxa, walk_min)
+        found, notes = _expected(connection, outing, limits, appetite(load_book(), asked), walk_min)
     else:
         found, notes = Prizes(known, (), ()), ("What stands along the trails is taken from the day's plan.",)
     prizes = found.prizes
     kitchen_kg, kitchen_note = math.inf, ""
     if rule.allowed:
-        kitchen_kg, kitchen_note = room or kitchen_room(connection, outing, book)
+        kitchen_kg, kitchen_note = room or kitchen_room(connection, outing, load_book())
     must_see = {spot_key(one) for one in limits.must_see}
     problem = WalkProblem(
         WalkGraph(
@@ -141,7 +144,7 @@ def problem_of(
         must_see=frozenset(k for k, prize in enumerate(prizes) if prize.key in must_see),
     )
     told = (*notes, *([kitchen_note] if kitchen_note else []), *limits.notes, *_ground_notes(outing, prizes))
-    return Posed(problem, told, mark, found.low_kg, found.high_kg)
+    return Posed(problem, told, mark, found.low_kg, found.high_kg, tuple(taxa))
 
 
 def _expected(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from underoak.settings import Home
     from underoak.walk.growing_load import Carrier
     from underoak.walk.problem import WalkProblem
-    from underoak.walk.result import WalkResult
+    from underoak.walk.result import Leg, WalkResult
 
 #: The whole answer is given in this time [s]; the search takes what reading and drawing leave of it.
 WITHIN_S = 1.6
@@ -60,12 +61,12 @@ def plan_rest(
 
     **Fails towards** the car: whenever a rest of the walk is in doubt, the straight way home is given.
     """
-    from underoak.book.load import load_book
+    from underoak.book.load import book_version
+    from underoak.desk.kept_prizes import legs_kept
     from underoak.ledger.database import open_ledger
 
     began = clock()
     _check(here)
-    book = load_book()
     connection = open_ledger(home.ledger)
     try:
         outing, dark = _outing(connection, home, wish, here, today)
@@ -73,20 +74,22 @@ def plan_rest(
         last = kept.document if kept else {}
         room = last.get("kitchen_kg")
         known = None if room is None else (room, f"The kitchen takes {room:.1f} kg, as planned before.")
-        posed = problem_of(connection, outing, book, room=known, kept=kept)
+        posed = problem_of(connection, outing, room=known, kept=kept)
         whole = posed.problem
         seen, seen_note = _seen(outing, last, whole, here.done)
+        planned = legs_kept(kept, posed.ground_mark, here.done)
     finally:
         connection.close()
     problem, to_trail_min = _from_here(outing, whole, here, seen)
     spent = clock() - began
     carriers = _laden(carriers_of(outing), here.bag_kg)
     result, words = _best(
-        outing, problem, carriers, dark=dark, seconds=max(WITHIN_S - spent, LEAST_SEARCH_S), clock=clock
-    )
+        outing, problem, carriers, planned,
+        dark=dark, seconds=max(WITHIN_S - spent, LEAST_SEARCH_S), clock=clock,
+    )  # fmt: skip
     return _told(
         outing, problem, result, carriers, to_trail_min=to_trail_min, seen=seen,
-        notes=(*words, *seen_note, *posed.notes), book_version=book.version,
+        notes=(*words, *seen_note, *posed.notes), book_version=book_version(),
     )  # fmt: skip
 
 
@@ -196,14 +199,15 @@ def _best(
     outing: Outing,
     problem: WalkProblem,
     carriers: tuple[Carrier, ...],
+    planned: tuple[Leg, ...],
     *,
     dark: bool,
     seconds: float,
     clock: Callable[[], float],
 ) -> tuple[WalkResult, tuple[str, ...]]:
-    """The rest of the walk; the straight way where it must be."""
+    """The rest of the walk, no less than is left of the plan; the straight way where it must be."""
     from underoak.walk.growing_load import IN_TIME, loaded_minutes, solve_loaded
-    from underoak.walk.replan import ON_THE_WAY, straight_home
+    from underoak.walk.replan import ON_THE_WAY, better_rest, rest_of_plan, straight_home
     from underoak.walk.shortest_enough import shortest_enough
     from underoak.walk.solve import solve
 
@@ -216,16 +220,18 @@ def _best(
     def first(one: WalkProblem) -> WalkResult:
         return shortest_enough(one, search(one, 0.5), lambda p, kg: search(p, 0.06, kg), tries=3)
 
+    def in_time(walk: WalkResult) -> bool:
+        minutes = loaded_minutes(problem, walk, carriers, DAY_PACK_KG)
+        return minutes <= problem.minutes + IN_TIME
+
     words = "It is dark: put on your lights and go straight to the car."
     if not dark:
-        try:
-            result, minutes = solve_loaded(
-                problem, carriers, DAY_PACK_KG, first, lambda one: search(one, 0.05)
-            )
-            if minutes <= problem.minutes + IN_TIME:
-                return result, ()
-        except NoAnswer:
-            pass
+        kept = rest_of_plan(problem, planned, in_time)
+        with suppress(NoAnswer):
+            found, _ = solve_loaded(problem, carriers, DAY_PACK_KG, first, lambda one: search(one, 0.05))
+            kept = better_rest(found, kept) if in_time(found) else kept
+        if kept is not None:
+            return kept, ()
         words = "The time is only enough for the straight way to the car."
     result = straight_home(problem)
     late = loaded_minutes(problem, result, carriers, DAY_PACK_KG) - problem.minutes

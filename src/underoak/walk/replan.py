@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from underoak.errors import NoAnswer
 from underoak.walk.closure import arcs_of, shortest_ways
+from underoak.walk.growing_load import IN_TIME
 from underoak.walk.problem import WalkProblem, no_way
-from underoak.walk.result import Step, result_of
+from underoak.walk.result import Step, gap_of, result_of
 from underoak.walk.solve import Effort, solve
+from underoak.walk.steps import quickest_arcs, step_of_arc
 
 if TYPE_CHECKING:
-    from underoak.walk.result import WalkResult
+    from underoak.walk.result import Leg, WalkResult
 
 #: Enough for a good rest of a walk on a slow machine, without a proof.
 ON_THE_WAY = Effort(rounds=400, seconds=1.4, prove=False)
@@ -57,13 +60,68 @@ def rest_problem(problem: WalkProblem, here: Whereabouts) -> WalkProblem:
 
 
 def replan(
-    problem: WalkProblem, here: Whereabouts, *, seed: int = 0, clock: Callable[[], float] = lambda: 0.0
+    problem: WalkProblem,
+    here: Whereabouts,
+    *,
+    planned: Sequence[Leg] = (),
+    seed: int = 0,
+    effort: Effort = ON_THE_WAY,
+    clock: Callable[[], float] = lambda: 0.0,
 ) -> WalkResult:
     """The best rest of the walk from where the party stands, in under two seconds with a clock.
 
+    ``planned`` are the legs still ahead of the walk planned before: no rest brings less than they do.
+
     Raises NoAnswer when the finish can no longer be reached in time; then only `ways_home` helps.
     """
-    return solve(rest_problem(problem, here), seed=seed, effort=ON_THE_WAY, clock=clock)
+    rest = rest_problem(problem, here)
+    kept = rest_of_plan(rest, planned, lambda walk: walk.minutes <= rest.minutes + IN_TIME)
+    try:
+        found = solve(rest, seed=seed, effort=effort, clock=clock)
+    except NoAnswer:
+        if kept is None:
+            raise
+        return kept
+    return better_rest(found, kept)
+
+
+def rest_of_plan(
+    problem: WalkProblem, planned: Sequence[Leg], in_time: Callable[[WalkResult], bool]
+) -> WalkResult | None:
+    """The most of an earlier plan's legs ahead that still comes in time, as a walk of this problem.
+
+    ``problem`` is that of the rest, with the positions of edges and prizes that the plan had. None where
+    no part of the plan comes in time, or leaves unseen what has to be seen.
+
+    Method: the quickest way leads to the beginning of the first leg whose rest is in time; what lies before
+    it is left out. From the way itself nothing is counted.
+    """
+    ways, late = Way(problem), replace(problem, minutes=math.inf)
+    graph = problem.graph
+    for first, leg in enumerate(planned):
+        ahead = planned[first:]
+        prizes = [
+            p for one in ahead for p in one.prizes if problem.prizes[p].kg > 0.0 or p in problem.must_see
+        ]
+        across = ways.between(problem.start, int((graph.start if leg.forward else graph.end)[leg.edge]))
+        if across is None or not problem.must_see <= set(prizes):
+            continue
+        steps = [*across, *((one.edge, one.forward) for one in ahead)]
+        walk = result_of(late, steps, prizes, bound_kg=math.inf, method="as planned before")
+        if in_time(walk):
+            return walk
+    return None
+
+
+def better_rest(found: WalkResult, kept: WalkResult | None) -> WalkResult:
+    """The one of two walks that brings more; where they bring alike, what was found.
+
+    The bound of what was found is one of all walks, and holds for the other too.
+    """
+    if kept is None or kept.kg <= found.kg + 1e-6:
+        return found
+    gap = 1.0 if math.isinf(found.bound_kg) else gap_of(kept.kg, found.bound_kg)
+    return replace(kept, bound_kg=found.bound_kg, gap=gap, proved=gap <= 1e-6)
 
 
 def straight_home(problem: WalkProblem) -> WalkResult:
@@ -71,21 +129,27 @@ def straight_home(problem: WalkProblem) -> WalkResult:
 
     Raises NoAnswer when no open trail leads there.
     """
-    graph = problem.graph
-    ways = shortest_ways(graph.nodes, arcs_of(graph))
-    if not math.isfinite(ways.minutes[problem.start, problem.finish]):
+    steps = Way(problem).between(problem.start, problem.finish)
+    if steps is None:
         raise no_way(problem, math.inf)
-    nodes = ways.nodes_between(problem.start, problem.finish)
-    steps = [_quickest(problem, a, b) for a, b in pairwise(nodes)]
     late = replace(problem, minutes=math.inf)
     return result_of(late, steps, [], bound_kg=math.inf, method="straight home")
 
 
-def _quickest(problem: WalkProblem, tail: int, head: int) -> Step:
-    arcs = arcs_of(problem.graph)
-    between = [k for k in range(len(arcs.tail)) if arcs.tail[k] == tail and arcs.head[k] == head]
-    edge = int(arcs.edge[min(between, key=lambda k: (arcs.minutes[k], k))])
-    return edge, int(problem.graph.start[edge]) == tail
+class Way:
+    """The quickest ways of one problem as steps."""
+
+    def __init__(self, problem: WalkProblem) -> None:
+        self._problem, self._arcs = problem, arcs_of(problem.graph)
+        self._ways = shortest_ways(problem.graph.nodes, self._arcs)
+        self._quickest = quickest_arcs(self._arcs)
+
+    def between(self, here: int, there: int) -> list[Step] | None:
+        """Steps of the quickest way, None where no open trail leads there."""
+        if here != there and not math.isfinite(self._ways.minutes[here, there]):
+            return None
+        nodes = self._ways.nodes_between(here, there)
+        return [step_of_arc(self._problem, self._arcs, self._quickest[a, b]) for a, b in pairwise(nodes)]
 
 
 @dataclass(frozen=True, slots=True)
