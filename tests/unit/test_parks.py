@@ -58,8 +58,29 @@ def test_a_park_with_its_permission_car_park_and_spot(tmp_path: Path) -> None:
     assert place.permission.expires_on == date(2025, 8, 30)
     assert (spot.place_id, spot.host_group, spot.diameter_cm) == (place.id, "red_oak", 90.0)
     assert not reading.problems
-    assert "1 feature of another kind left aside" in reading.understood
+    assert any(line.startswith("1 feature left aside") for line in reading.understood)
     assert read_parks(path).records == reading.records
+
+
+def test_every_point_of_an_unknown_kind_is_told_at_once_with_what_to_do(tmp_path: Path) -> None:
+    path = written(
+        tmp_path,
+        feature("Polygon", SQUARE, name="Invented Wood", permission=ALLOWED),
+        feature("Point", [-74.505, 41.505], kind="Spots", name="old oak"),
+        feature("Point", [-74.505, 41.506], kind="bench", name="seat"),
+        feature("LineString", [[-74.5, 41.5], [-74.51, 41.51]], kind="spot", name="row of oaks"),
+        feature("Point", [-74.505, 41.507], name="nothing said"),
+    )
+    reading = read_parks(path)
+    assert len(reading.records) == 1
+    words = [problem.sentence() for problem in reading.problems]
+    assert len(words) == 3
+    assert "old oak is of the unknown kind 'Spots'" in words[0]
+    assert 'write "spot"' in words[0]
+    assert "parks.geojson, feature 2" in words[0]
+    assert '"kind": "spot" or "car_park"' in words[1]
+    assert "row of oaks is said to be a spot and is a LineString" in words[2]
+    assert any(line.startswith("1 feature left aside") for line in reading.understood)
 
 
 def test_without_a_permission_record_the_status_is_unknown(tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -22,6 +23,8 @@ from underoak.model.quantities import counted
 from underoak.model.strict import Strict, validate_document
 
 ParkRecord = Place | CarPark | Spot
+#: What a point may say that it is.
+POINT_KINDS = ("spot", "car_park")
 _MONTH_DAY = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
 _MONTH_DAYS = (31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 UNKNOWN = Permission(
@@ -76,10 +79,14 @@ def read_parks(
     for feature in features.records:
         if (car_park := car_park_of(feature)) is not None:
             records.append(car_park)
+        elif feature.text("kind") == "spot" and feature.geometry != "Point":
+            problems.append(_no_point(feature))
         elif feature.geometry in ("Polygon", "MultiPolygon"):
             _take(_place(feature), records, problems)
-        elif feature.geometry == "Point" and feature.text("kind") == "spot":
+        elif feature.text("kind") == "spot":
             spots.append(feature)
+        elif feature.geometry == "Point" and feature.properties.get("kind") not in (None, ""):
+            problems.append(_strange_kind(feature))
         else:
             skipped += 1
     problems += _twins([r for r in records if isinstance(r, Place)], path.name)
@@ -87,6 +94,28 @@ def read_parks(
     for feature in spots:
         _take(_spot(feature, known), records, problems)
     return Reading(tuple(records), tuple(problems), _understood(records, skipped))
+
+
+def _no_point(feature: Feature) -> Problem:
+    name = feature.text("name") or "one"
+    return Problem(
+        f"{name} is said to be a spot and is a {feature.geometry}", feature.where, "a Point",
+        "mark the place with a point, or take the kind out",
+    )  # fmt: skip
+
+
+def _strange_kind(feature: Feature) -> Problem:
+    """A point that says what it is in a word that is not known: a spot misspelt would be missed for years."""
+    name, kind = feature.text("name"), feature.properties["kind"]
+    near = get_close_matches(str(kind).casefold().replace(" ", "_"), POINT_KINDS, n=1)
+    return Problem(
+        f"{name or 'a point'} is of the unknown kind {kind!r}",
+        feature.where,
+        '"kind": "spot" or "car_park"',
+        f'write "{near[0]}" if that is meant'
+        if near
+        else "correct it, or take the property or the point out",
+    )
 
 
 def _take(found: ParkRecord | list[Problem], records: list[ParkRecord], problems: list[Problem]) -> None:
@@ -233,5 +262,8 @@ def _understood(records: Sequence[ParkRecord], skipped: int) -> tuple[str, ...]:
     if unknown:
         lines.append(f"permission unknown, so scouting only: {', '.join(unknown)}")
     if skipped:
-        lines.append(f"{counted(skipped, 'feature')} of another kind left aside")
+        lines.append(
+            f"{counted(skipped, 'feature')} left aside: neither an area nor a point that says whether "
+            'it is a spot or a car park ("kind": "spot" or "car_park")'
+        )
     return tuple(lines)
