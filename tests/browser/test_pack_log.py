@@ -167,7 +167,7 @@ def test_when_nothing_can_be_kept_it_is_said_and_can_be_tried_again(
         "() => { underoakPack.keeper.database = window.database; Storage.prototype.setItem = window.put; }"
     )
     page.get_by_role("button", name="Try again").click()
-    page.get_by_text("all kept on this telephone").wait_for()
+    page.get_by_text("is kept on this telephone").wait_for()
     before = _entries(page)
     page.close()
     assert _entries(open_pack(telephone, pack.path)) == before

@@ -76,6 +76,7 @@ def test_a_clock_that_starts_after_enough_was_said_still_runs_out() -> None:
 def test_work_is_given_up() -> None:
     job = Jobs().start("a walk", 1000.0, patient)
     job.unwanted = True
+    assert job.status()["state"] == "given_up"
     until(lambda: job.state == "given_up")
 
 

@@ -60,9 +60,9 @@ class Job:
             self.changed.notify_all()
 
     def status(self) -> dict[str, Any]:
-        """State and progress as plain values."""
+        """State and progress as plain values; given up from the moment somebody says so."""
         return {
-            "state": self.state,
+            "state": "given_up" if self.unwanted and self.state == "running" else self.state,
             "seconds": round(time.monotonic() - self.began, 1),
             "limit": self.seconds,
             "leads_to": self.leads_to,

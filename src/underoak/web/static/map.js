@@ -30,7 +30,8 @@ const pictures = (map, told) => {
   const style = getComputedStyle(document.documentElement);
   const colour = (name) => style.getPropertyValue(name).trim();
   const ground = await (await fetch(box.dataset.ground)).json();
-  const map = L.map(box, { preferCanvas: true, attributionControl: false, maxZoom: 21, zoomSnap: 0.5 });
+  // A finger is wider than a tree: what is drawn last within its reach is meant.
+  const map = L.map(box, { renderer: L.canvas({ padding: 0.3, tolerance: 12 }), attributionControl: false, maxZoom: 21, zoomSnap: 0.5 });
   map.setView(ground.home, 14);
   L.control.scale({ imperial: box.dataset.units === "us", metric: box.dataset.units !== "us" }).addTo(map);
 
@@ -49,6 +50,7 @@ const pictures = (map, told) => {
     }
     return part;
   };
+  const dayWords = (day) => new Date(`${day}T12:00`).toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
   const permission = { allowed: "gathering allowed", forbidden: "gathering forbidden", unknown: "permission not known: look only" };
 
   const layers = {
@@ -79,7 +81,7 @@ const pictures = (map, told) => {
         fill: true, fillColor: colour("--sheet"), fillOpacity: f.properties.finds ? 0.9 : 0.4,
       }),
       onEachFeature: (f, layer) => layer.bindPopup(() => words(
-        [f.properties.name, f.properties.finds ? `${f.properties.finds} finds, last ${f.properties.last}` : "no find yet"],
+        [f.properties.name, f.properties.finds ? `${f.properties.finds} ${f.properties.finds === 1 ? "find" : "finds"}, last on ${dayWords(f.properties.last)}` : "no find yet"],
         `/map/spot/${encodeURIComponent(f.properties.id)}`, "Its story")),
     }),
     "Car parks": L.geoJSON(ground.car_parks, {

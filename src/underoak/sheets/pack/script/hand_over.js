@@ -49,7 +49,7 @@ const handOverPart = ({ pack, keeper, note, again }) => {
     fill(byId("save"),
       field("Who holds this telephone?", holder),
       field("How many minutes were you out?", minutes, "Hours that found nothing count as well."),
-      el("p", { class: keeper.lost ? "lost" : "" }, keeper.lost ? `${keeper.lost} of ${keeper.entries.length} entries are NOT KEPT.` : `${keeper.entries.length} entries, all kept on this telephone.`),
+      el("p", { class: keeper.lost ? "lost" : "" }, keeper.lost ? `${keeper.lost} of ${keeper.entries.length} entries are NOT KEPT.` : keeper.entries.length ? `Everything noted (${keeper.entries.length}) is kept on this telephone.` : "Nothing is noted yet."),
       keeper.lost ? button("Try again", async () => { await again(); show(); }, { class: "main whole" }) : null,
       button("Save the log as a file", save, { class: "main whole" }), status,
       el("details", {}, el("summary", {}, "Or copy it as text"), field("The whole log", text), button("Copy the text", copy, { class: "whole" })),

@@ -127,7 +127,7 @@ const writeDownPart = ({ pack, book, keeper, note, position, look }) => {
       return el("li", {}, `${e.at.slice(11, 16)} ${entryWords(e)} `, el("span", { class: style }, words));
     };
     fill(byId("log"), el("h3", {}, "Bags"), finds.length ? el("ul", { class: "plain" }, finds.map(bagBox)) : el("p", {}, "No bag yet."),
-      el("details", {}, el("summary", {}, `All ${keeper.entries.length} entries`), el("ul", { class: "plain log" }, [...keeper.entries].reverse().map(line))));
+      el("details", {}, el("summary", {}, `Everything noted: ${keeper.entries.length}`), el("ul", { class: "plain log" }, [...keeper.entries].reverse().map(line))));
   };
   const bare = ({ id, number, at, ...told }) => told;
 
