@@ -25,3 +25,11 @@ def settings() -> Settings:
 def home(tmp_path: Path, settings: Settings) -> Home:
     """A fresh, empty home."""
     return make_home(tmp_path / "home", settings)
+
+
+@pytest.fixture
+def plain_kitchen(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A kitchen whose evening needs no planning: that takes most of the time of a small walk's plan."""
+    room = (9.0, "The kitchen takes 9.0 kg that evening.")
+    monkeypatch.setattr("underoak.desk.walk_problem.kitchen_room", lambda *_: room)
+    monkeypatch.setattr("underoak.desk.day_outings.kitchen_room", lambda *_: room)

@@ -28,6 +28,8 @@ from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
 from underoak.sheets.wording import WALK_CAUTIONS
 
+pytestmark = pytest.mark.usefixtures("plain_kitchen")
+
 LON, LAT = -74.5, 41.5
 M_LON, M_LAT = 1.0 / 83_400.0, 1.0 / 111_060.0
 DAY = date(2026, 10, 3)

@@ -23,6 +23,8 @@ from underoak.walk.problem import Prize, WalkProblem
 from underoak.walk.several import Slot, plan_several
 from underoak.walk.several_bound import bound_several, joined_problem
 
+pytestmark = pytest.mark.usefixtures("plain_kitchen")
+
 EVE = DAY - timedelta(days=1)
 EAST = 4000.0
 

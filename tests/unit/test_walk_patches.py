@@ -11,6 +11,8 @@ from underoak.ledger.ground import store_host_patches
 from underoak.model.ground import HostPatch
 from underoak.settings import Home
 
+pytestmark = pytest.mark.usefixtures("plain_kitchen")
+
 
 def keep_patch(home: Home, stems_ha: float, *, without_trees: bool, east_m: float = 310.0) -> None:
     connection = open_ledger(home.ledger)

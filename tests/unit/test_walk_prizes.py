@@ -25,6 +25,8 @@ from underoak.settings import Home
 from underoak.walk.problem import Prize
 from underoak.woods.trails import build_network
 
+pytestmark = pytest.mark.usefixtures("plain_kitchen")
+
 HERE = OnTheWay(*at(600, 610), at=time(10, 0), minutes_left=40.0)
 
 

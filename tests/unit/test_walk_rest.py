@@ -21,6 +21,8 @@ from underoak.sheets.wording import WALK_CAUTIONS
 from underoak.walk.robust import Promise
 from underoak.walk.solve import Effort
 
+pytestmark = pytest.mark.usefixtures("plain_kitchen")
+
 HERE = OnTheWay(*at(600, 610), at=time(10, 0), minutes_left=40.0)
 
 

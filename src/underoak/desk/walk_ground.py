@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 AROUND_DEG = 0.006
 #: A spot farther than this from every trail is not offered [m].
 SPOT_REACH_M = 150.0
+#: So many of the nearest car parks are tried.
+MOST_PARKS = 5
 
 N = TypeVar("N", "Place", "CarPark")
 
@@ -27,7 +29,8 @@ class WalkGround:
 
     ``start`` is the network node of the car park and ``start_gap_m`` how far it is from there.
     ``trees`` and ``spots`` lie inside the place; ``patches`` are the parts of it where hosts stand that
-    no tree records. ``exits`` are the other car parks around.
+    no tree records. ``exits`` are the other car parks around; ``passed_over`` names nearer ones from
+    which nothing can be reached.
     """
 
     place: Place
@@ -40,10 +43,14 @@ class WalkGround:
     terrain: Terrain | None
     patches: tuple[HostPatch, ...] = ()
     exits: tuple[CarPark, ...] = ()
+    passed_over: tuple[str, ...] = ()
 
 
 def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) -> WalkGround:
-    """The ground of a walk at a named place from a named car park (the nearest one by default).
+    """The ground of a walk at a named place from a named car park.
+
+    Without a name it is the nearest car park from whose trails something of the place can be reached; where
+    there is none, the nearest.
 
     Raises
     ------
@@ -54,35 +61,84 @@ def walk_ground(connection: Ledger, *, place: str | None, car_park: str | None) 
 
     where = named(places.places(connection), place, "place", "--place")
     parks = places.car_parks(connection)
-    park = _car_park(parks, car_park, where)
-    box = _box([point for rings in where.polygons for point in rings[0]] + [_at(park)])
-    trails = [t for t in ground.trails(connection) if any(_in_box(p, box) for p in t.points)]
-    spots = tuple(s for s in places.spots(connection) if s.place_id == where.id)
-    trees = _inside(where, [t for t in ground.trees(connection) if _in_box(_at(t), box)])
-    walk = _joined(where, park, trails, spots=spots, trees=trees, terrains=ground.terrains(connection))
-    exits = tuple(one for one in parks if one.id != park.id and _in_box(_at(one), box))
-    return replace(walk, patches=_patches(where, trees, ground.host_patches(connection)), exits=exits)
+    choice = _car_parks(parks, car_park, where)
+    trees = _inside(where, ground.trees(connection))
+    all_ = _Around(
+        where,
+        trails=ground.trails(connection),
+        spots=tuple(s for s in places.spots(connection) if s.place_id == where.id),
+        trees=trees,
+        patches=_patches(where, trees, ground.host_patches(connection)),
+        terrains=ground.terrains(connection),
+        parks=parks,
+    )
+    return all_.walk_from(choice[0]) if len(choice) == 1 else _nearest_that_reaches(all_, choice)
 
 
-def _joined(
-    place: Place,
-    park: CarPark,
-    trails: Sequence[Trail],
-    *,
-    spots: tuple[Spot, ...],
-    trees: tuple[Tree, ...],
-    terrains: Sequence[Terrain],
-) -> WalkGround:
-    from underoak.woods.network_report import start_problem
-    from underoak.woods.terrain import terrain_for
-    from underoak.woods.trails import build_network, nearest_node
+@dataclass(frozen=True, slots=True)
+class _Around:
+    """All that the ledger knows of a place and what lies around it."""
 
-    grid = terrain_for(terrains, [p for t in trails for p in t.points])
-    network = build_network(trails, [park], spots, grid)
-    if words := start_problem(network, *_at(park)):
-        raise NoAnswer(words, where=park.name)
-    start, gap_m = nearest_node(network, *_at(park))
-    return WalkGround(place, park, network, start, gap_m, trees, spots, grid)
+    place: Place
+    trails: Sequence[Trail]
+    spots: tuple[Spot, ...]
+    trees: tuple[Tree, ...]
+    patches: tuple[HostPatch, ...]
+    terrains: Sequence[Terrain]
+    parks: Sequence[CarPark]
+
+    def walk_from(self, park: CarPark) -> WalkGround:
+        """The ground from one car park; raises NoAnswer where no walk can start there."""
+        from underoak.woods.network_report import start_problem
+        from underoak.woods.terrain import terrain_for
+        from underoak.woods.trails import build_network, nearest_node
+
+        box = _box([point for rings in self.place.polygons for point in rings[0]] + [_at(park)])
+        trails = [t for t in self.trails if any(_in_box(p, box) for p in t.points)]
+        grid = terrain_for(self.terrains, [p for t in trails for p in t.points])
+        network = build_network(trails, [park], self.spots, grid)
+        if words := start_problem(network, *_at(park)):
+            raise NoAnswer(words, where=park.name)
+        start, gap_m = nearest_node(network, *_at(park))
+        exits = tuple(one for one in self.parks if one.id != park.id and _in_box(_at(one), box))
+        return WalkGround(
+            self.place, park, network, start, gap_m, self.trees, self.spots, grid, self.patches, exits
+        )
+
+
+def _nearest_that_reaches(around: _Around, choice: Sequence[CarPark]) -> WalkGround:
+    """The ground from the first car park from which something can be reached, else from the first."""
+    passed: list[str] = []
+    for park in choice:
+        try:
+            walk = around.walk_from(park)
+        except NoAnswer:
+            passed.append(park.name)
+            continue
+        if _reaches(walk):
+            return replace(walk, passed_over=tuple(passed))
+        passed.append(park.name)
+    return around.walk_from(choice[0])
+
+
+def _reaches(walk: WalkGround) -> bool:
+    """Whether open trails lead from the start past a spot, a tree or a patch; into the place without any."""
+    import shapely
+
+    from underoak.woods.geodesy import LocalPlane
+    from underoak.woods.network_report import components
+
+    own = next(part for part in components(walk.network) if walk.start in part.nodes)
+    plane = LocalPlane(*_at(walk.car_park))
+    ways = shapely.union_all(
+        [shapely.LineString(plane.to_plane(walk.network.edges[k].points)) for k in own.edges]
+    )
+    shapely.prepare(ways)
+    points = [*map(_at, walk.spots), *map(_at, walk.trees)]
+    if points and shapely.dwithin(ways, shapely.points(plane.to_plane(points)), SPOT_REACH_M).any():
+        return True
+    areas = walk.patches if points or walk.patches else (walk.place,)
+    return any(ways.intersects(shapely.transform(_outline(one.polygons), plane.to_plane)) for one in areas)
 
 
 def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
@@ -106,14 +162,14 @@ def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
     return chosen[0]
 
 
-def _car_park(known: Sequence[CarPark], name: str | None, place: Place) -> CarPark:
+def _car_parks(known: Sequence[CarPark], name: str | None, place: Place) -> list[CarPark]:
+    """The one that is named, or the nearest ones in order."""
     from underoak.woods.geodesy import distance_m
 
     if name is not None or not known:
-        return named(known, name, "car park", "--from")
-    corners = [point for rings in place.polygons for point in rings[0]]
-    middle = (sum(p[0] for p in corners) / len(corners), sum(p[1] for p in corners) / len(corners))
-    return min(known, key=lambda park: (float(distance_m(*_at(park), *middle)), park.id))
+        return [named(known, name, "car park", "--from")]
+    middle = _outline(place.polygons).centroid
+    return sorted(known, key=lambda park: (float(distance_m(*_at(park), middle.x, middle.y)), park.id))[:MOST_PARKS]
 
 
 def _at(thing: CarPark | Tree | Spot) -> LonLat:

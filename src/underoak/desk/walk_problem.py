@@ -177,6 +177,12 @@ def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
         notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")
     if not prizes:
         notes.append("Nothing is expected along these trails on that day; this is merely the shortest way.")
+    if ground.passed_over:
+        nearer = ", ".join(ground.passed_over)
+        notes.append(
+            f"You park at {ground.car_park.name}: {nearer} is nearer, but no trail leads from there to "
+            "anything known in this wood."
+        )
     if ground.start_gap_m > 25.0:
         notes.append(f"The trail begins {ground.start_gap_m:.0f} m from the car park.")
     return tuple(notes)
