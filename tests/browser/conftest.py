@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.lived_home import addresses, live, served
-from underoak.settings import Home
+from tests.browser.lived_home import addresses, served, spend_saturday
+from tests.made_once import made_once, valley
+from underoak.settings import Home, load_home
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -24,7 +25,11 @@ WIDTHS = [pytest.param(360, id="phone"), pytest.param(1280, id="desktop")]
 @pytest.fixture(scope="session")
 def lived_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
     """A home in which the invented Saturday was lived."""
-    return live(tmp_path_factory.mktemp("valley") / "home")
+
+    def make(folder: Path) -> None:
+        spend_saturday(valley(tmp_path_factory, into=folder))
+
+    return load_home(made_once(tmp_path_factory, "lived", make)[0] / "home")
 
 
 @pytest.fixture(scope="session")

@@ -34,9 +34,15 @@ EVENING = datetime.combine(SATURDAY, time(17))
 
 
 def live(folder: Path) -> Home:
-    """Load the invented valley and run its Saturday quickly: walk, finds, verdicts, kitchen, jars."""
+    """Load the invented valley and run its Saturday quickly."""
     home = fresh_demo_home(folder)
     load_world(home, seed=1)
+    spend_saturday(home)
+    return home
+
+
+def spend_saturday(home: Home) -> None:
+    """The Saturday of a loaded valley: walks, finds, verdicts, kitchen, jars, and questions begun."""
     for hours in (2.0, 3.0):
         wish = WalkWish(day=SATURDAY, hours=hours, place=PLACE, seconds=1.0)
         walk = plan_walk(home, wish, today=SATURDAY, clock=monotonic)
@@ -54,7 +60,6 @@ def live(folder: Path) -> Home:
     document = {"plan": as_plain(plan), "ticked": [f"{tasks[0]}:0"], "done": done}
     change_draft(home, "kitchen", SATURDAY.isoformat(), lambda _: document)
     _begin_vetting(home)
-    return home
 
 
 def _begin_vetting(home: Home) -> None:

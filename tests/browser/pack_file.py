@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from underoak.desk.demo import fresh_demo_home, load_world
+from tests.made_once import made_once, valley
 from underoak.desk.pack_page import WrittenPack, write_pack
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
-from underoak.settings import Home
+from underoak.settings import Home, load_home
 
 if TYPE_CHECKING:
+    import pytest
     from playwright.sync_api import BrowserContext, Page, ViewportSize
 
 DAY = date(2026, 10, 3)
@@ -24,22 +26,22 @@ TELEPHONE: ViewportSize = {"width": 360, "height": 740}
 NOON = "2026-10-03T10:15:00-04:00"
 
 
-def valley(folder: Path) -> Home:
-    """A home with the invented valley loaded."""
-    home = fresh_demo_home(folder)
-    load_world(home, seed=1)
-    return home
-
-
 def planned(home: Home) -> PlannedWalk:
     """A walk of the valley, planned quickly."""
     wish = WalkWish(day=DAY, hours=3.5, place=PLACE, seconds=2.0)
     return plan_walk(home, wish, today=DAY, clock=time.monotonic)
 
 
-def make_pack(home: Home, folder: Path) -> WrittenPack:
-    """Plan a walk and write its page."""
-    return write_pack(home, planned(home), folder, today=DAY)
+def walked_valley(factory: pytest.TempPathFactory) -> tuple[Home, PlannedWalk, WrittenPack]:
+    """The invented valley, a walk of it and the walk's page, made once for all tests."""
+
+    def make(folder: Path) -> tuple[PlannedWalk, WrittenPack]:
+        home = valley(factory, into=folder)
+        walk = planned(home)
+        return walk, write_pack(home, walk, folder / "pack", today=DAY)
+
+    own, (walk, pack) = made_once(factory, "walked", make)
+    return load_home(own / "home"), walk, replace(pack, path=own / "pack" / pack.path.name)
 
 
 def open_pack(context: BrowserContext, path: Path, part: str = "walk", *, now: str | None = NOON) -> Page:

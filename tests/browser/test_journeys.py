@@ -100,7 +100,10 @@ def write_down_find(
 
 
 def vet(page: Page, truth: str, target: str, stems: int) -> None:
-    """Go through the questions of the find on the page with what ``truth`` shows, and keep the verdict."""
+    """Answer the questions of the find on the page with what ``truth`` shows, and keep the verdict.
+
+    As people do, until it is refused or consistent, or nothing more is asked.
+    """
     body = noted_find(load_book(), truth, target=target, stems=stems, day_of_year=276)["bodies"][0]
     page.get_by_role("link", name="Vet it").click()
     page.get_by_label("How many bodies and stems").fill(str(stems))
@@ -115,7 +118,10 @@ def vet(page: Page, truth: str, target: str, stems: int) -> None:
     page.get_by_role("button", name="Go on to the questions").click()
     page.locator("#question").wait_for()
     for _ in range(MOST_QUESTIONS):
-        if page.locator("input[name=ask]").count() == 0 or page.locator(".state.consistent").count():
+        if (
+            page.locator("input[name=ask]").count() == 0
+            or page.locator(".state.consistent, .state.refused").count()
+        ):
             break
         with page.expect_navigation():
             _answer(page, body["observations"], stems)

@@ -17,8 +17,7 @@ from tests.browser.pack_file import (
     TELEPHONE,
     note_find,
     open_pack,
-    planned,
-    valley,
+    walked_valley,
 )
 from tests.outside_data import outside
 from underoak.desk.pack_page import WrittenPack, write_pack
@@ -35,21 +34,27 @@ PARTS = ("walk", "note", "vet", "cards", "hand-over")
 
 
 @pytest.fixture(scope="module")
-def invented_home(tmp_path_factory: pytest.TempPathFactory) -> Home:
+def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, PlannedWalk, WrittenPack]:
+    """The invented valley with a walk and its page."""
+    return walked_valley(tmp_path_factory)
+
+
+@pytest.fixture(scope="module")
+def invented_home(walked: tuple[Home, PlannedWalk, WrittenPack]) -> Home:
     """The invented valley."""
-    return valley(tmp_path_factory.mktemp("valley") / "home")
+    return walked[0]
 
 
 @pytest.fixture(scope="module")
-def walk(invented_home: Home) -> PlannedWalk:
+def walk(walked: tuple[Home, PlannedWalk, WrittenPack]) -> PlannedWalk:
     """A walk of the invented valley."""
-    return planned(invented_home)
+    return walked[1]
 
 
 @pytest.fixture(scope="module")
-def pack(invented_home: Home, walk: PlannedWalk, tmp_path_factory: pytest.TempPathFactory) -> WrittenPack:
+def pack(walked: tuple[Home, PlannedWalk, WrittenPack]) -> WrittenPack:
     """The page of the walk."""
-    return write_pack(invented_home, walk, tmp_path_factory.mktemp("pack"), today=DAY)
+    return walked[2]
 
 
 @pytest.fixture

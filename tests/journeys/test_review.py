@@ -16,8 +16,9 @@ import pytest
 from click.testing import CliRunner
 
 from tests.journeys.command import Answer, underoak
+from tests.made_once import valley
 from underoak.cli.review import review, review_lines
-from underoak.desk.demo import SATURDAY, NotedFind, day_out, fresh_demo_home, load_world
+from underoak.desk.demo import SATURDAY, NotedFind, day_out, fresh_demo_home
 from underoak.desk.record_batch import BatchNote, record_batches
 from underoak.desk.review_season import review_season
 from underoak.desk.review_sheets import write_review
@@ -46,8 +47,7 @@ class Past:
 
 @pytest.fixture(scope="module")
 def past(tmp_path_factory: pytest.TempPathFactory) -> Past:
-    home = fresh_demo_home(tmp_path_factory.mktemp("review") / "home")
-    load_world(home, seed=1)
+    home = valley(tmp_path_factory)
     this_week(home, today=SATURDAY - timedelta(days=1))
     _, noted = day_out(home, PLACE, seed=1, minutes=210.0)
     for each in noted:

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from tests.made_once import valley as loaded_valley
 from tests.pack_logs import Telephone
 from underoak.cli.load import load
 from underoak.cli.pack import pack
-from underoak.desk.demo import fresh_demo_home, load_world
 from underoak.settings import Home
 
 DAY = "2026-10-03"
@@ -20,9 +20,7 @@ DAY = "2026-10-03"
 @pytest.fixture(scope="module")
 def valley(tmp_path_factory: pytest.TempPathFactory) -> Home:
     """The invented valley, loaded."""
-    home = fresh_demo_home(tmp_path_factory.mktemp("valley") / "home")
-    load_world(home, seed=1)
-    return home
+    return loaded_valley(tmp_path_factory)
 
 
 def _run(home: Home, *words: str) -> Result:
