@@ -156,7 +156,7 @@ def test_no_way_to_share_out_the_days_exceeds_the_bound(room: float) -> None:
     best = 0.0
     for places in itertools.product(("near", "far"), repeat=3):
         fixed = {(s, p): problems[s, p] for s, p in zip(slots, places, strict=True)}
-        given = plan_several(slots, fixed, {key: alone[key] for key in fixed}, quick, kitchen)
+        given = plan_several(slots, fixed, {key: alone[key] for key in fixed}, rough, kitchen)
         best = max(best, sum(one.result.kg for one in given))
     assert best <= bound + 1e-6
     assert bound < loose - 1e-6 or room < 99.0

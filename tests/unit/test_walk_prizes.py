@@ -116,7 +116,7 @@ def test_a_living_tree_counts_in_part_for_what_grows_on_logs(
 def test_on_the_way_the_days_plan_lends_its_prizes(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
     fill(home)
     whole = plan(home)
-    fresh = plan_rest(home, replace(WISH, taxa=("Grifola frondosa",)), HERE, today=DAY)
+    fresh = plan_rest(home, replace(WISH, taxa=("Laetiporus sulphureus",)), HERE, today=DAY)
     assert not any("taken from the day's plan" in note for note in fresh.plan.notes)
 
     def fails(*_: object, **__: object) -> None:

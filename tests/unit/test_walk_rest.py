@@ -81,7 +81,7 @@ def test_the_rest_is_planned_without_reading_the_book(home: Home, monkeypatch: p
     monkeypatch.setattr("underoak.book.load.load_book", unread)
     assert rest(home, HERE).plan.kg > 0.0
     with pytest.raises(AssertionError, match="the book was read"):
-        rest(home, HERE, taxa=("Grifola frondosa",))
+        rest(home, HERE, taxa=("Laetiporus sulphureus",))
 
 
 def test_a_fuller_bag_takes_less(home: Home) -> None:

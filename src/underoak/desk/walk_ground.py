@@ -169,7 +169,11 @@ def _car_parks(known: Sequence[CarPark], name: str | None, place: Place) -> list
     if name is not None or not known:
         return [named(known, name, "car park", "--from")]
     middle = _outline(place.polygons).centroid
-    return sorted(known, key=lambda park: (float(distance_m(*_at(park), middle.x, middle.y)), park.id))[:MOST_PARKS]
+
+    def far(park: CarPark) -> tuple[float, str]:
+        return float(distance_m(*_at(park), middle.x, middle.y)), park.id
+
+    return sorted(known, key=far)[:MOST_PARKS]
 
 
 def _at(thing: CarPark | Tree | Spot) -> LonLat:
