@@ -13,6 +13,7 @@ from underoak.ledger.connection import Ledger
 from underoak.ledger.pantry import batches
 from underoak.ledger.shelf import lot_taxa, net_of_batches
 from underoak.model.method import Method
+from underoak.model.quantities import counted
 from underoak.review.own_yields import OwnYield, own_yields
 
 
@@ -60,7 +61,8 @@ def yield_words(
             name = book.taxa[one.taxon_id].scientific_name if one.taxon_id in book.taxa else one.taxon_id
             yield (
                 f"{name}, {methods[one.method_id].name.lower()}: {_span(one.joined)} from 1 kg, by the book "
-                f"and {one.batches} weighed batch(es) of your own; the book alone says {_span(one.book)}"
+                f"and {counted(one.batches, 'weighed batch')} of your own; the book alone says "
+                f"{_span(one.book)}"
             )
 
 

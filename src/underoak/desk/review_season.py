@@ -26,6 +26,7 @@ from underoak.ledger.reports import reports
 from underoak.ledger.seasons import seasons
 from underoak.ledger.shelf import batches_with_thrown, lots_of_finds
 from underoak.model.method import Method
+from underoak.model.quantities import counted
 from underoak.model.visits import SeasonedVisits, Visit
 from underoak.review.by_season import parts
 from underoak.review.calibration import calibration
@@ -163,8 +164,8 @@ def _booked_words(booked: int) -> list[str]:
     if not booked:
         return []
     return [
-        f"{booked} batch(es) were booked with the plan's weights, not weighed, and teach nothing: "
-        "give what you weighed with 'underoak kitchen done --units'."
+        f"Booked with the plan's weights, not weighed, so they teach nothing: {counted(booked, 'batch')}. "
+        "Say what each jar weighs when you write a batch down."
     ]
 
 

@@ -49,7 +49,7 @@ def alcohol_not_settled(taxon: Taxon, eaters: Iterable[str], abstaining: Collect
         return None
     return (
         f"it acts with alcohol: ask {', '.join(unasked)} about none for {days:g} days before and after, "
-        "then name those who agree with --no-alcohol"
+        "then say who agreed (--no-alcohol NAME, or on the kitchen page)"
     )
 
 

@@ -55,8 +55,14 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
         dirts=DIRTS,
         evening=site().home.settings.kitchen,
         values=values,
+        eaters=_ticked(values, "eater"),
+        sober=_ticked(values, "no_alcohol"),
         problems=problems,
     )
+
+
+def _ticked(values: Mapping[str, Any], field: str) -> set[str]:
+    return set(values.getlist(field)) if hasattr(values, "getlist") else set()
 
 
 def _kinds() -> dict[str, str]:
@@ -153,11 +159,25 @@ def _question() -> HaulQuestion:
         kept=(Keeping(hours, degrees),) if hours and degrees is not None else (),
         dirt=told.choice("dirt", "dirt", DIRTS, "some"),  # type: ignore[arg-type]
         hours=_hours(told, day),
+        eaters=_of_household(told, "eater"),
+        no_alcohol=_of_household(told, "no_alcohol"),
         give_to=tuple(name for name in told.text("give_to", 200).split(",") if name.strip()),
         seconds=float(told.choice("effort", "how long to look", EFFORTS, "6")),
     )
     told.check()
     return question
+
+
+def _of_household(told: Answers, field: str) -> tuple[str, ...]:
+    """People that were ticked; anybody else is a fault."""
+    people = [person.name for person in site().home.settings.people]
+    ticked = tuple(dict.fromkeys(request.form.getlist(field)))
+    for name in ticked:
+        if name not in people:
+            told.fault(
+                f"{name[:60]!r} is nobody of the household", field.replace("_", " "), ", ".join(people)
+            )
+    return ticked
 
 
 def _hours(told: Answers, day: date) -> tuple[Hours, ...]:
