@@ -6,6 +6,7 @@ import pytest
 
 from tests.unit.test_plan_walk import WISH, at, fill, plan
 from underoak.desk.walk_ground import WalkGround, walk_ground
+from underoak.errors import NoAnswer
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground import store_trails
 from underoak.ledger.places import store_car_parks
@@ -49,6 +50,16 @@ def test_a_nearer_car_park_that_leads_nowhere_is_passed_over_and_told(home: Home
     assert walk.plan.kg > 0.0
     (note,) = (note for note in walk.plan.notes if "nearer" in note)
     assert note.startswith("You park at Lower lot: Near lot is nearer, but no trail leads from there")
+
+
+def test_a_car_park_from_which_nothing_is_reached_is_refused_where_it_is_asked_for(home: Home) -> None:
+    with_car_park(home, *CUT_OFF["long, past nothing"])
+    with pytest.raises(
+        NoAnswer, match="no open trail leads from Near lot to anything known in Invented Wood"
+    ):
+        plan(home, car_park="near lot")
+    (parts,) = (note for note in plan(home, hours=0.4).plan.notes if "parts" in note)
+    assert parts.startswith("The trails around fall into 2 parts that do not meet; from Lower lot you reach")
 
 
 def test_the_nearest_car_park_is_taken_where_something_is_reached_from_it(home: Home) -> None:

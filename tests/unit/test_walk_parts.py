@@ -168,6 +168,11 @@ def test_what_was_left_out_is_explained() -> None:
     assert "far oak" in one.words
     assert "60 % chance" in one.words
     assert "1500 g" in one.words
+    assert one.words.endswith("to spare")
+    (late,) = left_out(problem, quick(problem), -1.0)
+    assert late.words.endswith("the walk has 0 to spare")
+    full = replace(problem, carry_kg=0.01)
+    assert all(one.words.endswith("is full without it") for one in left_out(full, quick(full)))
 
 
 def test_replanning_on_the_way_is_quick_and_pays_nothing_twice() -> None:

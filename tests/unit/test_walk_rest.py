@@ -139,3 +139,4 @@ def test_the_chart_shows_every_walk_and_the_words_say_what_surety_costs() -> Non
         "The surest walk brings something on 7 days in a hundred more, and 0.60 kg less is expected."
     )
     assert "something on 97 % of days" in promise_words(walks[1])
+    assert "on 1 day in a hundred more" in trade_off((walks[0], replace(walks[1], something=0.91)))

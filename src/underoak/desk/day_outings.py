@@ -12,6 +12,7 @@ from underoak.desk.walk_ground import named
 from underoak.desk.walk_limits import called, known_here, listed
 from underoak.desk.walk_problem import kitchen_room, problem_of
 from underoak.errors import NoAnswer, UserMistake
+from underoak.model.quantities import counted
 
 if TYPE_CHECKING:
     from underoak.book.load import Book
@@ -118,7 +119,7 @@ def _wanted(
     if len(wanted) > walks:
         woods = ", ".join(here[place] for place in wanted)
         raise UserMistake(
-            f"the spots to see lie in {len(wanted)} woods ({woods}), and {walks} walk(s) are planned",
+            f"the spots to see lie in {len(wanted)} woods ({woods}), for {counted(walks, 'walk')}",
             where="--must-see",
             remedy="take more days or cars, or fewer spots",
         )

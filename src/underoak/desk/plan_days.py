@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from underoak.desk.plan_walk import keep, no_telling, party_of
 from underoak.desk.solve_walk import solved
 from underoak.errors import UserMistake
+from underoak.model.quantities import counted
 
 if TYPE_CHECKING:
     from underoak.desk.day_outings import Option
@@ -99,7 +100,7 @@ def plan_days(
     slots = [Slot(day, car) for day in range(len(days)) for car in range(cars)]
     if not 1 <= cars <= len(party) or len(slots) > MOST_WALKS:
         raise UserMistake(
-            f"{cars} car(s) for {len(party)} people on {len(days)} day(s)",
+            f"{counted(cars, 'car')} for {len(party)} people on {counted(len(days), 'day')}",
             where="--cars",
             expected=f"a driver for each car and at most {MOST_WALKS} walks",
         )
@@ -121,7 +122,10 @@ def plan_days(
         walks.append(solved(each, posed, book_version=book.version, clock=clock, tell=tell))
         asked.append(each.wish)
     walks = _kept(home, walks, asked, book_version=book.version, today=today)
-    told = (f"{len(days)} day(s), {cars} car(s): each walk is planned on what the walks before it leave.",)
+    told = (
+        f"{counted(len(days), 'day')}, {counted(cars, 'car')}: "
+        "each walk is planned on what the walks before it leave.",
+    )
     return _summary(walks, bound_kg, (*told, *(f"Not planned: {words}" for words in refused))), tuple(walks)
 
 
@@ -184,7 +188,7 @@ def days_lines(plan: DaysPlan) -> list[str]:
     """What all walks bring together, how good that is, and what has to be said of it."""
     most = f"{plan.bound_kg:.2f} kg: within {100 * plan.gap:.1f} %"
     return [
-        f"{plan.kg:.2f} kg expected on {len(plan.walks)} walk(s)",
+        f"{plan.kg:.2f} kg expected on {counted(len(plan.walks), 'walk')}",
         "Proved best: no other way to share out the days promises more."
         if plan.gap <= PROVED_GAP
         else f"No other way to share out the days promises more than {most}.",

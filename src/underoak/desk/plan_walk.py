@@ -8,11 +8,11 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from underoak.desk.solve_walk import solved
-from underoak.desk.walk_ground import walk_ground
+from underoak.desk.walk_ground import reaches, walk_ground
 from underoak.desk.walk_plan import Outing, PlannedWalk, WalkWish
 from underoak.desk.walk_problem import problem_of
 from underoak.desk.walk_time import walk_time
-from underoak.errors import UserMistake
+from underoak.errors import NoAnswer, UserMistake
 
 if TYPE_CHECKING:
     from underoak.desk.walk_ground import WalkGround
@@ -104,6 +104,12 @@ def outing_of(
 
     party = party_of(settings, wish.party)
     ground = ground or walk_ground(connection, place=wish.place, car_park=wish.car_park)
+    if not reaches(ground):
+        raise NoAnswer(
+            f"no open trail leads from {ground.car_park.name} to anything known in {ground.place.name}",
+            where="--from",
+            remedy="choose another car park, or look at the map for a gap between the trails",
+        )
     when = walk_time(
         wish.day,
         leaves=wish.leaves,

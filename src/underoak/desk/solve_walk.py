@@ -58,7 +58,7 @@ def solved(
     else:
         result = timed = search.solve(problem)
         pace = 1.0
-    timed = replace(timed, left_out=left_out(problem, result))
+    timed = replace(timed, left_out=left_out(problem, result, problem.minutes - timed.minutes))
     notes = posed.notes
     if outing.rule.allowed:
         notes = (
@@ -107,4 +107,6 @@ def _sight_range(posed: Posed, gathered: Sequence[int]) -> tuple[str, ...]:
     low, high = min(low, high), max(low, high)
     if high - low < LEAST_RANGE_KG:
         return ()
-    return (f"Seen less or more far from the trail, this walk would promise {low:.2f} to {high:.2f} kg.",)
+    return (
+        f"With a shorter or longer sight from the trail this walk would promise {low:.2f} to {high:.2f} kg.",
+    )

@@ -115,13 +115,13 @@ def _nearest_that_reaches(around: _Around, choice: Sequence[CarPark]) -> WalkGro
         except NoAnswer:
             passed.append(park.name)
             continue
-        if _reaches(walk):
+        if reaches(walk):
             return replace(walk, passed_over=tuple(passed))
         passed.append(park.name)
     return around.walk_from(choice[0])
 
 
-def _reaches(walk: WalkGround) -> bool:
+def reaches(walk: WalkGround) -> bool:
     """Whether open trails lead from the start past a spot, a tree or a patch; into the place without any."""
     import shapely
 
@@ -152,7 +152,7 @@ def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
         return known[0]
     names = ", ".join(sorted(one.name for one in known))
     if name is None:
-        raise UserMistake(f"there are {len(known)} of them", where=option, expected=f"one of {names}")
+        raise UserMistake(f"there are {len(known)} {kind}s", where=option, expected=f"one of {names}")
     chosen = [one for one in known if name.casefold() in (one.name.casefold(), one.id.casefold())]
     if not chosen:
         raise UserMistake(f"no {kind} is called {name!r}", where=option, expected=f"one of {names}")

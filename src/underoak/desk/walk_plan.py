@@ -191,7 +191,7 @@ def plan_of(
         turns=tuple(_line(turn, problem, leave, kept) for turn in turns),
         left_out=tuple(one.words for one in result.left_out) if rule.allowed else (),
         goal=wish.goal,
-        promises=promises if rule.allowed else (),
+        promises=promises if rule.allowed and result.legs else (),
         ways_home=homes,
         notes=(*dusk, *notes),
         cautions=(*(() if rule.allowed else (SCOUTING_ONLY.format(ask=ask),)), *WALK_CAUTIONS),

@@ -172,7 +172,15 @@ def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
     from underoak.woods.network_report import report
 
     ground = outing.ground
-    notes = [f"Trails: {line}." for line in report(ground.network).sentences()[:2]]
+    told = report(ground.network)
+    notes = [f"Trails: {told.sentences()[0]}."]
+    parts = [part for part in told.components if part.edges]
+    if len(parts) > 1:
+        own = next(part for part in parts if ground.start in part.nodes)
+        notes.append(
+            f"The trails around fall into {len(parts)} parts that do not meet; from {ground.car_park.name} "
+            f"you reach {own.name}, {own.length_m / 1000:.1f} km of them."
+        )
     if not ground.trees and not ground.patches:
         notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")
     if not prizes:

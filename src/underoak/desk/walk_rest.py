@@ -255,8 +255,9 @@ def _told(
     from underoak.walk.growing_load import loaded, pace_share
     from underoak.walk.left_out import left_out
 
-    missed = tuple(one for one in left_out(problem, result) if one.prize not in seen)
-    timed = replace(loaded(problem, result, carriers, DAY_PACK_KG), left_out=missed)
+    timed = loaded(problem, result, carriers, DAY_PACK_KG)
+    missed = left_out(problem, result, problem.minutes - timed.minutes)
+    timed = replace(timed, left_out=tuple(one for one in missed if one.prize not in seen))
     pace = pace_share(carriers, result.kg, DAY_PACK_KG)
     shift = timedelta(minutes=to_trail_min - outing.gap_min)
     moved = replace(outing, when=replace(outing.when, leaves_at=outing.when.leaves_at + shift))

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
+from underoak.model.quantities import counted
+
 if TYPE_CHECKING:
     from underoak.walk.robust import Goal, Promise
 
@@ -39,7 +41,8 @@ def trade_off(promises: Sequence[Promise]) -> str:
     if points < 0.5:
         return "No other walk brings something more surely than the one with most expected."
     less = f"{kg:.2f} kg less" if kg >= 0.005 else "as much"
-    return f"The surest walk brings something on {points:.0f} days in a hundred more, and {less} is expected."
+    days = counted(round(points), "day")
+    return f"The surest walk brings something on {days} in a hundred more, and {less} is expected."
 
 
 def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:

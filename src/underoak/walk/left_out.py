@@ -19,10 +19,11 @@ if TYPE_CHECKING:
 MOST = 6
 
 
-def left_out(problem: WalkProblem, result: WalkResult) -> tuple[LeftOut, ...]:
+def left_out(problem: WalkProblem, result: WalkResult, spare_min: float | None = None) -> tuple[LeftOut, ...]:
     """A sentence for each named prize the walk leaves out, the weightiest first.
 
-    The minutes are the least that going there would add to this walk; other changes are not tried.
+    ``spare_min`` is what the walk with its load has to spare; without it the load costs nothing. The minutes
+    are the least that going there would add to this walk; other changes are not tried.
     """
     gathered = set(result.gathered)
     names = [p for p, prize in enumerate(problem.prizes) if prize.name and p not in gathered]
@@ -30,7 +31,9 @@ def left_out(problem: WalkProblem, result: WalkResult) -> tuple[LeftOut, ...]:
     if not names:
         return ()
     detours = _Detours(problem, result)
-    return tuple(_reason(problem, result, p, detours.minutes(p)) for p in names[:MOST])
+    spare_min = problem.minutes - result.minutes if spare_min is None else spare_min
+    over = "what may be taken is full without it" if is_full(problem, result) else ""
+    return tuple(_reason(problem, p, detours.minutes(p), over, max(spare_min, 0.0)) for p in names[:MOST])
 
 
 class _Detours:
@@ -62,14 +65,12 @@ class _Detours:
         return max(extra, 0.0) + prize.minutes
 
 
-def _reason(problem: WalkProblem, result: WalkResult, position: int, minutes: float) -> LeftOut:
+def _reason(problem: WalkProblem, position: int, minutes: float, over: str, spare_min: float) -> LeftOut:
     prize = problem.prizes[position]
     if not math.isfinite(minutes):
         return LeftOut(position, f"{prize.name}: no open trail leads there and back")
     chance = "" if math.isnan(prize.chance) else f", {100.0 * prize.chance:.0f} % chance"
-    left = max(problem.minutes - result.minutes, 0.0)
-    full = is_full(problem, result) or minutes <= left
-    over = "what may be taken is full without it" if full else f"the walk has {left:.0f} to spare"
+    over = over or f"the walk has {spare_min:.0f} to spare"
     more = f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'} more"
     words = f"{prize.name}: {more}{chance}, {1000.0 * prize.kg:.0f} g expected; {over}"
     return LeftOut(position, words)
