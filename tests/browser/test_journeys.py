@@ -306,7 +306,7 @@ def test_a_walk_for_the_children_sees_what_has_to_be_seen(
     page.goto(f"{address}/walk")
     page.get_by_label("Wood", exact=True).select_option(label=PLACE)
     page.set_default_timeout(PATIENCE_MS)
-    page.get_by_label("Hours").fill("4")
+    page.get_by_label("Hours").fill("2")
     page.get_by_label("Something for the children").check()
     page.get_by_text("Spots to see, spots and trails to stay away from").click()
     page.get_by_label("Spot 1").fill(wanted)

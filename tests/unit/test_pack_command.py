@@ -29,7 +29,7 @@ def _run(home: Home, *words: str) -> Result:
 
 
 def test_it_writes_page_briefing_and_sheet(valley: Home) -> None:
-    where = ["--place", "Fiddler's Hollow", "--seconds", "1", "--check", "Mara"]
+    where = ["--place", "Fiddler's Hollow", "--hours", "1.5", "--seconds", "1", "--check", "Mara"]
     result = _run(valley, *where, "--vetting-sheet", "Grifola frondosa", "--json")
     assert result.exit_code == 0, result.output
     told = json.loads(result.stdout)
