@@ -57,6 +57,19 @@ def test_a_jump_is_named_and_never_becomes_trail(tmp_path: Path) -> None:
     assert "between points 20 and 21" in problem.what
 
 
+def test_many_jumps_in_a_short_track_do_not_hide_each_other(tmp_path: Path) -> None:
+    """One step of a few metres and three of 30 km: the usual step is no measure."""
+    path = tmp_path / "jumpy.gpx"
+    path.write_text(
+        gpx((-74.55, 41.64), (-74.5501, 41.6401), (-74.2, 41.8), (-74.55, 41.6402), (-74.2, 41.8))
+    )
+    reading = read_gpx_trails(path)
+    assert len(reading.problems) == 3
+    assert all("at most 2000 m" in problem.sentence() for problem in reading.problems)
+    (trail,) = reading.records
+    assert len(trail.points) == 2
+
+
 def test_a_track_of_nothing_but_jumps_says_so(tmp_path: Path) -> None:
     path = tmp_path / "jumps.gpx"
     points = [(-74.5 + (k // 2) / 10, 41.5 + (k % 2) / 10_000) for k in range(60)]

@@ -19,6 +19,8 @@ from underoak.model.quantities import counted
 #: A step of a track is a jump when it is longer than this [m] and than 20 times the usual step. Judgement.
 JUMP_M = 300.0
 JUMP_TIMES = 20.0
+#: No step of a recorded track is longer, whatever is usual in it [m]. Judgement.
+LONGEST_STEP_M = 2000.0
 #: Jumps told one by one for each track.
 MOST_JUMPS = 10
 
@@ -66,7 +68,7 @@ def _pieces(way: Way) -> tuple[list[Sequence[Point]], list[Problem]]:
     if not way.recorded:
         return [way.points], []
     steps = [step_m(a.lonlat, b.lonlat) for a, b in pairwise(way.points)]
-    most = max(JUMP_M, JUMP_TIMES * median(steps))
+    most = min(max(JUMP_M, JUMP_TIMES * median(steps)), LONGEST_STEP_M)
     cuts = [k for k, step in enumerate(steps) if step > most]
     problems = [
         Problem(

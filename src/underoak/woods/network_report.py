@@ -148,7 +148,7 @@ def _near_misses(network: Network, dead_ends: Sequence[int]) -> tuple[NearMiss, 
 def start_problem(network: Network, lon: float, lat: float) -> str:
     """Why no walk can start at (lon, lat) in degrees, as a sentence; empty when one can."""
     if not network.edges:
-        return "no trail is known; load trails first"
+        return "no trail is known around here; load trails first"
     node, gap_m = nearest_node(network, lon, lat)
     if gap_m > FARTHEST_START_M:
         return f"the start lies {gap_m / 1000:.1f} km from the nearest trail; choose a car park nearer to one"
