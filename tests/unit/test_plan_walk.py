@@ -199,6 +199,8 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert set(files) == {".svg", ".pdf", ".gpx", ".geojson"}
     gpx = gpxpy.parse(files[".gpx"].read_text("utf-8"))
     assert gpx.version == "1.1"
+    assert gpx.time == walk.plan.leaves_at
+    assert f"<time>{gpx.time:%Y-%m-%dT}13:00:00Z</time>" in files[".gpx"].read_text("utf-8")  # 9 in New York
     assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
     assert len(gpx.waypoints) == len(walk.plan.turns)
     order = [child.tag.rpartition("}")[2] for child in root_of(files[".gpx"])]

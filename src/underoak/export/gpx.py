@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from xml.sax.saxutils import escape
 
 from underoak.model.ground import LonLat
@@ -25,11 +25,11 @@ def walk_gpx(
     name, description : plain text
     line : the whole way as (longitude, latitude) in degrees, at least two points
     turns : position, short name and instruction of each turn
-    made_at : a moment with its time zone; goes into the metadata
+    made_at : a moment with its time zone; goes into the metadata, in UTC as the format asks
 
     Source: GPX 1.1 schema, order of elements metadata, wpt, rte, trk and within a point name, desc.
     """
-    moment = made_at.isoformat(timespec="seconds")
+    moment = f"{made_at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ}"
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<gpx version="1.1" creator="underoak" xmlns="{NAMESPACE}">',
