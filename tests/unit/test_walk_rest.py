@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import time, timedelta
+from itertools import pairwise
 
 import pytest
 from click.testing import CliRunner
@@ -140,3 +141,12 @@ def test_the_chart_shows_every_walk_and_the_words_say_what_surety_costs() -> Non
     )
     assert "something on 97 % of days" in promise_words(walks[1])
     assert "on 1 day in a hundred more" in trade_off((walks[0], replace(walks[1], something=0.91)))
+
+
+def test_marks_of_walks_that_are_alike_stand_beside_each_other_on_the_chart() -> None:
+    one = Promise("expected", 8.7, 0.998, 7.3, 8.0, 10.0)
+    walks = (one, replace(one, goal="something", something=0.999), replace(one, goal="poor_day"))
+    picture = fromstring(promise_chart(walks, "expected"))
+    across = sorted(float(mark.get("cx") or 0) for mark in picture.iter() if mark.get("class") == "walk")
+    assert all(right - left >= 4.9 for left, right in pairwise(across))
+    assert across[-1] <= 110.0 - 1.1

@@ -41,7 +41,11 @@ _OUTING = (
     ),
     click.option("--hours", type=float, default=3.0, show_default=True, help="How long you want to be out."),
     click.option(
-        "--from", "car_park", default=None, metavar="CARPARK", help="Where you park; the nearest by default."
+        "--from",
+        "car_park",
+        default=None,
+        metavar="CARPARK",
+        help="Where you park; by default the nearest from which something is reached.",
     ),
     click.option(
         "--party", default="", metavar="NAME,NAME", help="Who walks; the whole household by default."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
@@ -19,6 +20,8 @@ GOAL_WORDS: dict[Goal, str] = {
     "poor_day": "best poor day",
 }
 _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 110.0, 52.0, 16.0, 6.0, 6.0, 12.0
+#: Marks stand at least so far apart [mm].
+_BESIDE = 5.0
 
 
 def promise_words(promise: Promise) -> str:
@@ -63,13 +66,26 @@ def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
         f'<rect width="{_WIDTH:g}" height="{_HEIGHT:g}" fill="white"/>',
         *_axes(low, high_kg),
     ]
-    for number, promise in enumerate(promises, start=1):
-        parts += _mark(number, promise, low, high_kg, full=promise.goal == chosen)
+    for number, (promise, x) in enumerate(zip(promises, _apart(promises, low), strict=True), start=1):
+        parts += _mark(number, promise, x, high_kg, full=promise.goal == chosen)
     return "\n".join([*parts, "</svg>"]) + "\n"
 
 
 def _across(share: float, low: float) -> float:
     return _LEFT + (share - low) / (1.0 - low) * (_WIDTH - _LEFT - _RIGHT)
+
+
+def _apart(promises: Sequence[Promise], low: float) -> list[float]:
+    """Where each walk's mark stands: such as are alike beside each other, in the order of their numbers."""
+    where = [_across(promise.something, low) for promise in promises]
+    order = sorted(range(len(where)), key=lambda k: (round(where[k]), k))
+    for before, k in pairwise(order):
+        where[k] = max(where[k], where[before] + _BESIDE)
+    most = _WIDTH - _RIGHT / 3.0
+    for k in reversed(order):
+        where[k] = min(where[k], most)
+        most = where[k] - _BESIDE
+    return where
 
 
 def _up(kg: float, high_kg: float) -> float:
@@ -94,8 +110,7 @@ def _axes(low: float, high_kg: float) -> list[str]:
     return [*parts, f'<text x="{middle}" y="{floor + 9.5:.1f}" text-anchor="middle">{words}</text>']
 
 
-def _mark(number: int, promise: Promise, low: float, high_kg: float, *, full: bool) -> list[str]:
-    x = _across(promise.something, low) + 3.0 * (number - 2)  # walks alike stand beside each other
+def _mark(number: int, promise: Promise, x: float, high_kg: float, *, full: bool) -> list[str]:
     bottom, middle, top = (_up(kg, high_kg) for kg in (promise.poor_kg, promise.expected_kg, promise.good_kg))
     fill = "black" if full else "white"
     return [
