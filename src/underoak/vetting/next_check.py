@@ -13,8 +13,9 @@ from underoak.vetting.matrix import Bools, Floats, Matrix
 #: else. Danger weights come from the book. Own judgement.
 LOST_FIND = 1.0
 UNKNOWN_KEPT = 30.0
-#: What a required character that has not been seen weighs against danger removed. Own judgement.
-REQUIRED_WEIGHT = 10.0
+#: What a required character that has not been seen weighs against danger removed: it must be looked at in any
+#: case, and what it rules out needs no further check. Own judgement: five deadly kinds.
+REQUIRED_WEIGHT = 5000.0
 
 
 def next_checks(

@@ -77,7 +77,7 @@ def finds(scene: Scene, number: int, keep: Sequence[int] = ()) -> Seen:
         states = _true_states(scene, position, number)
         noted = np.where(wrong, _wrong_states(scene, position, states), states)
         observed[np.arange(number), column.start + noted] = True
-    value = _measures(scene, number)
+    value = measures(scene, number)
     _drop_senseless(scene.book, matrix, observed, told, value)
     _blank(matrix, observed, value, told)
     return Seen(observed, told, told.copy(), value)
@@ -97,6 +97,23 @@ def _true_states(scene: Scene, position: int, number: int) -> npt.NDArray[np.int
     return states
 
 
+def noted_shares(scene: Scene, position: int) -> Floats:
+    """How often each state of one character is noted, mistakes included: what `finds` draws from."""
+    matrix, observer = scene.matrix, scene.observer
+    column, row = matrix.columns[position], scene.told_by(position)
+    true = matrix.share[row, column.span]
+    faded = scene.book.taxa[matrix.taxa[row]].look.fades.get(column.name, ())
+    if faded:
+        gone = np.array([s in faded for s in column.states]) / len(faded)
+        true = (1.0 - observer.lost) * true + observer.lost * gone
+    other = (1.0 - true) / (len(true) - 1)
+    wished = matrix.share[scene.hoped, column.span]
+    wrong = float(matrix.error[position]) * observer.scale
+    mistaken = observer.hoped * wished + (1.0 - observer.hoped) * other
+    noted: Floats = (1.0 - wrong) * true + wrong * mistaken
+    return noted
+
+
 def _wrong_states(scene: Scene, position: int, states: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
     rng, column = scene.rng, scene.matrix.columns[position]
     width = len(column.states)
@@ -105,7 +122,8 @@ def _wrong_states(scene: Scene, position: int, states: npt.NDArray[np.int64]) ->
     return np.where(rng.random(len(states)) < scene.observer.hoped, wished, other)
 
 
-def _measures(scene: Scene, number: int) -> Floats:
+def measures(scene: Scene, number: int) -> Floats:
+    """(number, M) measures as noted; NaN where the book is silent on both kinds."""
     matrix, rng = scene.matrix, scene.rng
     value = np.full((number, len(matrix.measures)), np.nan)
     for measure in range(len(matrix.measures)):

@@ -16,7 +16,11 @@ from underoak.book.load import Book, load_book
 from underoak.vetting.batch import stand
 from underoak.vetting.exclusion import looks_alike
 from underoak.vetting.matrix import Matrix, compiled
+from underoak.vetting.rare import FalseChance, false_chances
 from underoak.vetting.simulate import FLAWLESS, ObserverError, Scene, finds
+
+#: A deadly pair must be less likely than this to go wrong: more is required of the name until it is.
+MOST_DEADLY = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +159,28 @@ def usefulness(book: Book, taxon_id: str, *, number: int = 1000, seed: int = 1) 
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Print the safety tables; 1 when a deadly taxon was ever called by a gathered name."""
+    """Print the safety tables; 1 when a deadly find was called by a gathered name, or too likely to be."""
+    options = _options(arguments)
+    book = load_book()
+    only = [book.find(name).id for name in options.only] or list(book.taxa)
+    pairs = [p for p in confused_pairs(book, compiled(book)) if p[0] in only]
+    deadly = [p for p in pairs if book.taxa[p[0]].harm.danger == "deadly"]
+    observer = ObserverError(hoped=options.wishful, missing=options.missing)
+    tried = deadly if options.deadly else pairs
+    trials = list(danger_trials(book, tried, number=options.finds, seed=options.seed, observer=observer))
+    _print(_danger_lines(trials, observer))
+    few = max(1, options.finds // 10)
+    if not options.deadly:
+        _print(_left_out_lines([left_out_trial(book, t, number=few, seed=options.seed) for t in only]))
+        useful = [t for t in only if book.taxa[t].gathered]
+        _print(_useful_lines([usefulness(book, t, seed=options.seed) for t in useful]))
+    chances = list(false_chances(book, deadly, number=few, seed=options.seed, observer=observer))
+    _print(_chance_lines(chances, options.finds))
+    called = any(t.false_consistent for t in trials if t.danger == "deadly")
+    return 1 if called or any(c.chance > MOST_DEADLY for c in chances) else 0
+
+
+def _options(arguments: list[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="underoak.vetting.trials", description=__doc__)
     parser.add_argument("--finds", type=int, default=3000, help="simulated finds for each pair")
     parser.add_argument("--seed", type=int, default=1)
@@ -163,20 +188,12 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--wishful", type=float, default=usual.hoped, help="share of wrong notes hoped for")
     parser.add_argument("--missing", type=float, default=usual.missing, help="chance a note is missing")
     parser.add_argument("--only", action="append", default=[], metavar="TAXON", help="only these true taxa")
-    options = parser.parse_args(arguments)
-    book = load_book()
-    only = [book.find(name).id for name in options.only] or list(book.taxa)
-    pairs = [p for p in confused_pairs(book, compiled(book)) if p[0] in only]
-    observer = ObserverError(hoped=options.wishful, missing=options.missing)
-    trials = list(danger_trials(book, pairs, number=options.finds, seed=options.seed, observer=observer))
-    sys.stdout.writelines(f"{line}\n" for line in _danger_lines(trials, observer))
-    few = max(1, options.finds // 10)
-    left = [left_out_trial(book, t, number=few, seed=options.seed) for t in only]
-    sys.stdout.writelines(f"{line}\n" for line in _left_out_lines(left))
-    useful = [usefulness(book, t, seed=options.seed) for t in only if book.taxa[t].gathered]
-    sys.stdout.writelines(f"{line}\n" for line in _useful_lines(useful))
-    deadly = sum(t.false_consistent for t in trials if t.danger == "deadly")
-    return 1 if deadly else 0
+    parser.add_argument("--deadly", action="store_true", help="only the tables of the deadly kinds")
+    return parser.parse_args(arguments)
+
+
+def _print(lines: Iterator[str]) -> None:
+    sys.stdout.writelines(f"{line}\n" for line in lines)
 
 
 def _danger_lines(trials: list[PairTrial], observer: ObserverError) -> Iterator[str]:
@@ -218,6 +235,15 @@ def _useful_lines(useful: list[Usefulness]) -> Iterator[str]:
     yield "3. Complete and correct finds that reach consistent"
     for u in sorted(useful, key=lambda u: u.share):
         yield f"   {u.share:6.1%} {u.taxon}"
+
+
+def _chance_lines(chances: list[FalseChance], finds_each: int) -> Iterator[str]:
+    yield "4. How likely a deadly find is called by a gathered name, by weighted finds"
+    expected = finds_each * sum(c.chance for c in chances)
+    total = finds_each * len(chances)
+    yield f"   {expected:.2f} expected among {total} finds; each pair is wanted below {MOST_DEADLY:g}"
+    for c in sorted(chances, key=lambda c: -c.chance)[:12]:
+        yield f"   {c.chance:.1e} (standard error {c.error:.0e}) {c.truth} as {c.hoped}"
 
 
 if __name__ == "__main__":
