@@ -10,13 +10,17 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from tests.properties.test_walk import problems
+from tests.properties.test_walk import holds_up, problems
 from underoak.desk.walk_plan import WalkWish
 from underoak.desk.walk_search import GOALS, WalkSearch
 from underoak.errors import NoAnswer
+from underoak.walk.closure import arcs_of, shortest_ways
 from underoak.walk.growing_load import Carrier, loaded_minutes
 from underoak.walk.problem import WalkProblem, usable_kg
 from underoak.walk.robust import Goal, promise
+from underoak.walk.shortest_enough import is_full
+from underoak.walk.solve import Effort, solve
+from underoak.walk.spare_minutes import filled_up
 
 CARRIERS = (Carrier(4.0, 8.0),)
 
@@ -54,3 +58,28 @@ def test_no_walk_shown_is_better_in_anothers_goal(problem: WalkProblem, goal: Go
     assert shown.kg == pytest.approx(usable_kg(problem, list(shown.gathered)), abs=1e-5)
     assert shown.bound_kg >= shown.kg - 1e-9
     assert promise(problem, shown, goal, seed=3).expected_kg == pytest.approx(told[goal].expected_kg)
+
+
+@settings(max_examples=30, deadline=None)
+@given(problems(), st.integers(0, 30).map(float))
+def test_nothing_that_fits_beside_the_way_is_left_standing(problem: WalkProblem, more: float) -> None:
+    try:
+        result = solve(problem, seed=1, effort=Effort(rounds=0, prove=False))
+    except NoAnswer:
+        assume(False)
+    longer = replace(problem, minutes=problem.minutes + more)
+    filled = filled_up(longer, result, lambda walk: walk.minutes <= longer.minutes)
+    holds_up(longer, filled)
+    assert set(result.gathered) <= set(filled.gathered)
+    assert filled.kg >= result.kg - 1e-9
+    graph, ways = problem.graph, shortest_ways(problem.graph.nodes, arcs_of(problem.graph)).minutes
+    passed = {problem.start, *(int((graph.end if g.forward else graph.start)[g.edge]) for g in filled.legs)}
+    for position, prize in enumerate(problem.prizes):
+        if (
+            prize.node >= 0
+            and prize.kg > 0.0
+            and position not in filled.gathered
+            and not is_full(longer, filled)
+        ):
+            aside = min(ways[node, prize.node] + ways[prize.node, node] for node in passed)
+            assert filled.minutes + aside + prize.minutes > longer.minutes - 1e-4

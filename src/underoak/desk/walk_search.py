@@ -64,6 +64,7 @@ class WalkSearch:
         Raises NoAnswer when what must be seen cannot be seen in time.
         """
         from underoak.walk.robust import promise, towards
+        from underoak.walk.spare_minutes import filled_up
 
         goal, seed = self.wish.goal, self.wish.seed
         first = self._gathering()
@@ -73,6 +74,8 @@ class WalkSearch:
                 with suppress(NoAnswer):
                     self.quick(towards(self.problem, other))
         best = {one: self._best(first, one) for one in GOALS}
+        self.met.extend(filled_up(self.problem, walk, self._in_time) for walk in best.values())
+        best = {one: self._best(best[goal], one) for one in GOALS}
         return best[goal], tuple(promise(self.problem, best[one], one, seed=seed) for one in GOALS)
 
     def _gathering(self) -> WalkResult:
