@@ -123,7 +123,7 @@ def _entry_lines(entry: Entry) -> Iterator[str]:
         yield f"Must be seen on every body: {', '.join(taxon.required).replace('_', ' ')}"
     for beside in entry.doubles:
         yield from _beside_lines(taxon.scientific_name, beside)
-    yield f"Source: {taxon.look.source}{'' if taxon.look.seen else ' (from memory)'}. {entry.reviewed}"
+    yield f"Source: {entry.source} {entry.reviewed}"
     yield f"Book {entry.book_version}. Nothing here says that it may be eaten."
 
 

@@ -41,6 +41,7 @@ class Entry:
     taxon: Taxon
     shows: Mapping[str, str]
     doubles: tuple[Beside, ...]
+    source: str
     reviewed: str
     book_version: str
 
@@ -67,6 +68,7 @@ def entry(name: str) -> Entry:
         taxon=taxon,
         shows={name: shown(book, taxon, name) for name in book.characters if shown(book, taxon, name)},
         doubles=tuple(_doubles(book, taxon)),
+        source=book.sources[taxon.look.source]["cite"],
         reviewed=reviewed(taxon),
         book_version=book.version,
     )

@@ -8,7 +8,7 @@ from typing import Any
 from underoak.model.book import DANGER_WORDS, harm_words
 from underoak.model.characters import character_name
 from underoak.sheets.pdf import compile_typst
-from underoak.sheets.wording import EATING_CAUTIONS
+from underoak.sheets.wording import EATING_CAUTIONS, NO_DOUBLES
 
 
 def write_entry(path: Path, entry: Any, paper: str) -> Path:
@@ -21,7 +21,6 @@ def entry_content(entry: Any, paper: str) -> dict[str, Any]:
     """Everything on the page as plain data."""
     taxon = entry.taxon
     never = [f"Never gathered: {taxon.never_gather_reason}"] if taxon.never_gather else []
-    memory = "" if taxon.look.seen else " (from memory)"
     return {
         "title": f"{taxon.scientific_name} {taxon.authority}",
         "paper": paper,
@@ -34,7 +33,8 @@ def entry_content(entry: Any, paper: str) -> dict[str, Any]:
         "ages": [[age, words] for age, words in taxon.look.ages.items()],
         "required": ", ".join(character_name(name) for name in taxon.required),
         "doubles": [_double(beside) for beside in entry.doubles],
-        "source": f"Source: {taxon.look.source}{memory}. {entry.reviewed} Book {entry.book_version}.",
+        "no_doubles": NO_DOUBLES,
+        "source": f"Source: {entry.source} {entry.reviewed} Book {entry.book_version}.",
     }
 
 

@@ -126,3 +126,10 @@ BRIEFING_CAUTIONS: tuple[str, ...] = (
     "Stay where you can hear the others. Lost? Hug a tree, blow three times, wait, blow again.",
     "Wash hands before eating; touching a mushroom, also a poisonous one, does no harm.",
 )
+
+#: Printed where an entry has no listed double.
+NO_DOUBLES = (
+    "None is listed, and no kind of the book that is deadly or harms organs shows the same form and "
+    "underside. All the same every dangerous kind must be ruled out before a find is called by a name, the "
+    "deadly ones by at least two independent characters; and kinds that are not in the book exist."
+)
