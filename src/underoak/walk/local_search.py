@@ -1,4 +1,4 @@
-"""A good walk at once: sweep whole walks, take part of a walk away, fill it again, keep what is better."""
+"""A good walk at once: sweep whole walks, change or cross parts of them, keep what is better."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.walk.afresh import SLACK_MIN, Afresh
+from underoak.walk.crossing import crossed
 from underoak.walk.shorten import shorten
 from underoak.walk.tour import Gaps, Lay, Tour, tour_minutes, tour_of
 
@@ -59,16 +60,19 @@ PATIENCE = 100
 KEPT = 8
 #: Walks swept as a whole at the beginning, and again when the relaxation has spoken.
 FIRST_SWEEPS, LED_SWEEPS = 8, 3
-#: Share of rounds that sweep a stretch of the walk afresh.
-SWEEP_SHARE = 0.15
+#: Shares of rounds that sweep a stretch of the walk afresh, and that cross it with another good walk.
+SWEEP_SHARE, CROSS_SHARE = 0.2, 0.2
+#: Fewest prizes of a walk that is swept or crossed in part.
+FEWEST = 4
 
 
 class Search:
     """Sweeps, then ruin and recreate, on one problem, reproducible by seed.
 
     The first rounds sweep whole walks. Then it works in episodes: each begins somewhere, changes its
-    walk until nothing is gained for a while, and leaves its best behind. ``lean_on`` gives it the
-    relaxation's opinion of each mode.
+    walk (ruin and recreate, a stretch swept afresh, a stretch taken over from another good walk) until
+    nothing is gained for a while, and leaves its best behind. ``lean_on`` gives it the relaxation's
+    opinion of each mode.
     """
 
     def __init__(self, problem: WalkProblem, lay: Lay, arcs: Arcs, seed: int) -> None:
@@ -186,6 +190,14 @@ class Search:
         worth = self._worth(float(self.rng.choice((0.0, 0.1, 0.3))), lean=lean)
         return self._swept(self.afresh.stretch(self.current.sequence, worth))
 
+    def _cross(self) -> Tour:
+        """The walk crossed with one of the good walks kept, brought into its time and filled."""
+        other = self.kept[int(self.rng.integers(len(self.kept)))].sequence
+        if len(other) < FEWEST:
+            return self.current.copy()
+        sequence = crossed(self.lay, self.current.sequence, other, self.rng)
+        return self._swept(self.afresh.in_time(sequence))
+
     def _swept(self, sequence: list[int]) -> Tour:
         """A swept sequence filled up; the best walk again when it misses something that must be seen."""
         tour, prize = self._settle(sequence, 0.0), self.lay.modes.prize
@@ -203,8 +215,12 @@ class Search:
         if self.stale > PATIENCE or not current.sequence:
             self._move_on()
             current = self.current
-        if self.afresh.possible and len(current.sequence) >= 4 and rng.random() < SWEEP_SHARE:
-            return self._judge(self._stretch(), heat)
+        if self.afresh.possible and len(current.sequence) >= FEWEST:
+            kind = rng.random()
+            if kind < SWEEP_SHARE:
+                return self._judge(self._stretch(), heat)
+            if kind < SWEEP_SHARE + CROSS_SHARE and self.kept:
+                return self._judge(self._cross(), heat)
         sequence = self._ruin(current.sequence) if current.sequence else []
         if rng.random() < 0.15:
             sequence = self._seeded(sequence)

@@ -28,7 +28,9 @@ if TYPE_CHECKING:
 #: Formulations with more arcs than this are searched, not proved.
 MOST_ARCS = 12_000
 #: A plan of fewer seconds than this searches for `SHORT_SEARCH_UNTIL` of them before it proves anything.
-SHORT_PLAN_S, SHORT_SEARCH_UNTIL = 10.0, 0.4
+SHORT_PLAN_S, SHORT_SEARCH_UNTIL = 10.0, 0.6
+#: Rounds before the first walk is told of.
+FIRST_ROUNDS = 2
 #: Shares of the time: the first search, the stages of the relaxation, the search each of them leads.
 SEARCH_UNTIL = 0.08
 TIGHTEN_UNTIL = (0.2, 0.4, 0.6, 0.75)
@@ -105,6 +107,7 @@ def solve(
     if shortest > problem.minutes:
         raise no_way(problem, shortest)
     run = _Run(ground, seed, effort or Effort(), lambda: clock() - began, tell)
+    run.search(SEARCH_UNTIL, rounds=FIRST_ROUNDS)
     provable = run.effort.prove and len(ground.arcs.tail) <= MOST_ARCS
     run.search(SEARCH_UNTIL if provable else 1.0)
     if provable and run.effort.seconds < SHORT_PLAN_S and not run.closed():
@@ -157,11 +160,12 @@ class _Run:
         """Whether this share of the time has gone."""
         return self.spent() > share * self.effort.seconds
 
-    def search(self, until: float, stage: str = "search") -> None:
-        """Local search, up to a share of the time."""
+    def search(self, until: float, stage: str = "search", *, rounds: int | None = None) -> None:
+        """Local search, up to a share of the time and ``rounds`` (those of the effort if None)."""
         modes = self.ground.modes
+        most = self.effort.rounds if rounds is None else min(rounds, self.effort.rounds)
         tour = self.local.run(
-            self.effort.rounds if len(modes.prize) else 0,
+            most if len(modes.prize) else 0,
             lambda: self.late(until) or self.enough(),
         )
         prizes = [int(p) for p in modes.prize[tour.sequence]]
