@@ -14,11 +14,14 @@ RULES = {
 }
 
 
-def barriers(page: Page, scheme: str) -> list[str]:
-    """Serious and critical findings on a page into which axe-core was put; it need not be loaded again."""
+def barriers(page: Page, scheme: str, rules: str | None = None) -> list[str]:
+    """Serious and critical findings on a page into which axe-core was put; it need not be loaded again.
+
+    ``rules`` are those of `RULES` to judge by, of the scheme itself if not given.
+    """
     page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
     result = page.evaluate(
-        "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", RULES[scheme]
+        "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", RULES[rules or scheme]
     )
     assert result["passes"], page.url
     grave = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]

@@ -10,11 +10,15 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.browser.lived_home import addresses, served, spend_saturday
+from tests.browser.pack_file import walked_valley
 from tests.made_once import made_once, valley
 from underoak.settings import Home, load_home
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
+
+    from underoak.desk.pack_page import WrittenPack
+    from underoak.desk.walk_plan import PlannedWalk
 
 #: Keeps Chromium from looking for hosts that a test never needs.
 QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
@@ -46,6 +50,24 @@ def pages(
     """Name and whole address of every kind of page, also of the first of all in a folder without a home."""
     with served(tmp_path_factory.mktemp("nobody") / "home") as first:
         yield {name: address + path for name, path in addresses(lived_home).items()} | {"begin": f"{first}/"}
+
+
+@pytest.fixture(scope="module")
+def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, PlannedWalk, WrittenPack]:
+    """The invented valley with a walk and its page."""
+    return walked_valley(tmp_path_factory)
+
+
+@pytest.fixture(scope="module")
+def valley_home(walked: tuple[Home, PlannedWalk, WrittenPack]) -> Home:
+    """The invented valley in which that walk was planned."""
+    return walked[0]
+
+
+@pytest.fixture(scope="module")
+def pack(walked: tuple[Home, PlannedWalk, WrittenPack]) -> WrittenPack:
+    """The page of a walk there."""
+    return walked[2]
 
 
 @pytest.fixture(scope="session")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.browser.pack_file import DAY, TELEPHONE, note_find, open_pack, walked_valley
+from tests.browser.pack_file import DAY, TELEPHONE, note_find, open_pack
 from tests.pack_logs import load
 from underoak.desk.pack_page import WrittenPack
 from underoak.ledger.database import open_ledger
@@ -22,28 +22,9 @@ from underoak.ledger.visits import visits
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-    from underoak.desk.walk_plan import PlannedWalk
     from underoak.settings import Home
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture(scope="module")
-def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, PlannedWalk, WrittenPack]:
-    """The invented valley with a walk and its page."""
-    return walked_valley(tmp_path_factory)
-
-
-@pytest.fixture(scope="module")
-def valley_home(walked: tuple[Home, PlannedWalk, WrittenPack]) -> Home:
-    """The invented valley."""
-    return walked[0]
-
-
-@pytest.fixture(scope="module")
-def pack(walked: tuple[Home, PlannedWalk, WrittenPack]) -> WrittenPack:
-    """The page of a walk there."""
-    return walked[2]
 
 
 @pytest.fixture

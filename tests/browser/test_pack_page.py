@@ -17,7 +17,6 @@ from tests.browser.pack_file import (
     TELEPHONE,
     note_find,
     open_pack,
-    walked_valley,
 )
 from tests.outside_data import outside
 from underoak.desk.pack_page import WrittenPack, write_pack
@@ -34,27 +33,9 @@ PARTS = ("walk", "note", "vet", "cards", "hand-over")
 
 
 @pytest.fixture(scope="module")
-def walked(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, PlannedWalk, WrittenPack]:
-    """The invented valley with a walk and its page."""
-    return walked_valley(tmp_path_factory)
-
-
-@pytest.fixture(scope="module")
-def invented_home(walked: tuple[Home, PlannedWalk, WrittenPack]) -> Home:
-    """The invented valley."""
-    return walked[0]
-
-
-@pytest.fixture(scope="module")
 def walk(walked: tuple[Home, PlannedWalk, WrittenPack]) -> PlannedWalk:
     """A walk of the invented valley."""
     return walked[1]
-
-
-@pytest.fixture(scope="module")
-def pack(walked: tuple[Home, PlannedWalk, WrittenPack]) -> WrittenPack:
-    """The page of the walk."""
-    return walked[2]
 
 
 @pytest.fixture
@@ -89,9 +70,9 @@ def test_it_is_small(pack: WrittenPack) -> None:
 
 
 def test_the_same_walk_gives_the_same_file(
-    invented_home: Home, walk: PlannedWalk, pack: WrittenPack, tmp_path: Path
+    valley_home: Home, walk: PlannedWalk, pack: WrittenPack, tmp_path: Path
 ) -> None:
-    again = write_pack(invented_home, walk, tmp_path / "again", today=DAY)
+    again = write_pack(valley_home, walk, tmp_path / "again", today=DAY)
     assert again.path.read_bytes() == pack.path.read_bytes()
 
 
@@ -229,7 +210,7 @@ def test_vetting_asks_and_never_clears(pack: WrittenPack, telephone: BrowserCont
 
 @pytest.mark.outside
 def test_no_part_has_a_serious_barrier(pack: WrittenPack, browser: Browser) -> None:
-    """The page is opened once, with a find noted; every part is looked at in the light and in the dark."""
+    """The page is opened once, with a find noted; every part is judged by all rules in both lights."""
     script = outside("axe-core", "axe.min.js").read_text("utf-8")
     context = browser.new_context(viewport=TELEPHONE, bypass_csp=True)
     page = open_pack(context, pack.path)
@@ -238,6 +219,6 @@ def test_no_part_has_a_serious_barrier(pack: WrittenPack, browser: Browser) -> N
     found: dict[tuple[str, str], list[str]] = {}
     for part in PARTS:
         page.click(f'nav a[href="#{part}"]')
-        found |= {(part, scheme): barriers(page, scheme) for scheme in RULES}
+        found |= {(part, scheme): barriers(page, scheme, "light") for scheme in RULES}
     context.close()
     assert {key: grave for key, grave in found.items() if grave} == {}
