@@ -16,6 +16,7 @@ from underoak.errors import NoAnswer
 from underoak.model.ground import Permission
 from underoak.model.network import Edge
 from underoak.sheets.contours import contour_lines
+from underoak.walk.closure import within_reach
 from underoak.walk.formulation import formulate, ground_of
 from underoak.walk.growing_load import Carrier, loaded, loaded_minutes, pace_share, solve_loaded, turned
 from underoak.walk.left_out import left_out
@@ -271,6 +272,17 @@ def test_nobody_walks_farther_than_a_full_basket_needs() -> None:
     assert walk.kg == 2.0
     open_ = replace(problem, kitchen_kg=9.0)
     assert shortest_enough(open_, rough(far), lambda p, _: rough(p)).minutes == pytest.approx(61.0)
+
+
+def test_what_cannot_be_reached_makes_nobody_walk_farther() -> None:
+    """All within reach is gathered on a loop walked twice; what lies on an island does not excuse it."""
+    graph = graph_of(5, [(0, 1, 5.0, 5.0), (1, 2, 5.0, 5.0), (0, 2, 5.0, math.inf), (3, 4, 1.0, 1.0)])
+    prizes = (Prize(1.0, 1.0, edge=1), Prize(9.0, 1.0, edge=3), Prize(3.0, 200.0, edge=2))
+    problem = WalkProblem(graph, prizes, 0, 0, 120.0)
+    assert within_reach(problem) == [0]
+    twice = rough(problem)
+    twice = replace(twice, minutes=twice.minutes + 15.0)
+    assert shortest_enough(problem, twice, lambda p, _: rough(p)).minutes == pytest.approx(16.0)
 
 
 def test_the_best_poor_day_is_none_of_the_other_goals_walks() -> None:
