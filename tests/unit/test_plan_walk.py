@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, time, timedelta
 from pathlib import Path
@@ -15,6 +16,7 @@ from click.testing import CliRunner
 from defusedxml.ElementTree import parse
 
 from underoak.cli.main import underoak
+from underoak.desk.day_outings import Option
 from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
@@ -27,6 +29,8 @@ from underoak.ledger.places import store_car_parks, store_places, store_spots
 from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
 from underoak.sheets.wording import WALK_CAUTIONS
+from underoak.walk.result import WalkResult
+from underoak.walk.several import Given, Slot
 
 pytestmark = pytest.mark.usefixtures("plain_kitchen")
 
@@ -248,6 +252,29 @@ def test_several_days_pay_no_prize_twice(home: Home) -> None:
         plan_days(home, WISH, days=days, cars=9, today=DAY)
     with pytest.raises(UserMistake, match="no day"):
         days_named("someday", DAY)
+
+
+def test_several_days_pay_nothing_twice_that_only_the_full_search_finds(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The quick search that shares out the days may find less, or other things, than the full one."""
+
+    def found_nothing(
+        slots: Sequence[Slot], options: Mapping[tuple[Slot, str], Option], *_: object
+    ) -> tuple[tuple[Given, ...], float]:
+        nothing = WalkResult((), 0.0, 0.0, math.inf, 1.0, proved=False, gathered=())
+        wholes = [(slot, options[slot, "wood"].posed.problem) for slot in slots]
+        return tuple(Given(slot, "wood", whole, nothing) for slot, whole in wholes), math.inf
+
+    fill(home)
+    monkeypatch.setattr("underoak.desk.plan_days._shared_out", found_nothing)
+    days = (DAY, DAY + timedelta(days=1))
+    _, walks = plan_days(home, replace(WISH, place=None), days=days, cars=1, today=DAY)
+    first, second = ({w.problem.prizes[p].key for p in w.result.gathered} for w in walks)
+    assert first
+    assert second
+    assert not first & second
+    assert not any(prize.name for prize in walks[1].problem.prizes if prize.key in first)
 
 
 def test_several_days_without_permission_have_no_answer(home: Home) -> None:

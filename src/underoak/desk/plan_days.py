@@ -113,20 +113,43 @@ def plan_days(
     finally:
         connection.close()
     given, bound_kg = _shared_out(slots, options, wish, clock)
-    walks, asked = [], []
-    for one in given:
-        option = options[one.slot, one.place]
-        own = replace(option.outing.wish, seconds=WALKS_SHARE * wish.seconds / len(given))
-        each = replace(option.outing, wish=own)
-        posed = option.left(one.problem)
-        walks.append(solved(each, posed, book_version=book.version, clock=clock, tell=tell))
-        asked.append(each.wish)
-    walks = _kept(home, walks, asked, book_version=book.version, today=today)
+    asked = _walked(given, options, wish, book_version=book.version, clock=clock, tell=tell)
+    walks = _kept(home, asked, book_version=book.version, today=today)
     told = (
         f"{counted(len(days), 'day')}, {counted(cars, 'car')}: "
         "each walk is planned on what the walks before it leave.",
     )
     return _summary(walks, bound_kg, (*told, *(f"Not planned: {words}" for words in refused))), tuple(walks)
+
+
+def _walked(
+    given: Sequence[Given],
+    options: Mapping[tuple[Slot, str], Option],
+    wish: WalkWish,
+    *,
+    book_version: str,
+    clock: Callable[[], float],
+    tell: Callable[[Any], None],
+) -> list[tuple[WalkWish, PlannedWalk]]:
+    """The walks planned in full, each on what those before it leave: no prize and no room pays twice."""
+    from underoak.walk.several import key_of, left_of
+
+    gone: dict[str, set[str]] = {}
+    taken_kg: dict[int, float] = {}
+    walks = []
+    for one in given:
+        option = options[one.slot, one.place]
+        seconds = WALKS_SHARE * wish.seconds / len(given)
+        outing = replace(option.outing, wish=replace(option.outing.wish, seconds=seconds))
+        whole, taken = option.posed.problem, gone.setdefault(one.place, set())
+        room = max(whole.kitchen_kg - taken_kg.get(one.slot.day, 0.0), 0.0)
+        must = frozenset(p for p in one.problem.must_see if key_of(whole, p) not in taken)
+        posed = option.left(replace(left_of(whole, taken, room), must_see=must))
+        walk = solved(outing, posed, book_version=book_version, clock=clock, tell=tell)
+        taken |= {key_of(whole, p) for p in walk.result.gathered}
+        taken_kg[one.slot.day] = taken_kg.get(one.slot.day, 0.0) + walk.result.kg
+        walks.append((outing.wish, walk))
+    return walks
 
 
 def _shared_out(
@@ -157,7 +180,7 @@ def _shared_out(
 
 
 def _kept(
-    home: Home, walks: Sequence[PlannedWalk], asked: Sequence[WalkWish], *, book_version: str, today: date
+    home: Home, asked: Sequence[tuple[WalkWish, PlannedWalk]], *, book_version: str, today: date
 ) -> list[PlannedWalk]:
     """All walks stored as answers, or none of them."""
     from underoak.ledger.database import open_ledger, writing
@@ -166,8 +189,7 @@ def _kept(
     try:
         with writing(connection):
             return [
-                keep(connection, wish, walk, book_version=book_version, today=today)
-                for walk, wish in zip(walks, asked, strict=True)
+                keep(connection, wish, walk, book_version=book_version, today=today) for wish, walk in asked
             ]
     finally:
         connection.close()

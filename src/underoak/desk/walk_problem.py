@@ -152,7 +152,7 @@ def _expected(
 ) -> tuple[Prizes, tuple[str, ...]]:
     """The prizes of a fresh outlook on open ground, with notes on weather and sight."""
     from underoak.desk.place_weather import place_climates
-    from underoak.desk.walk_prizes import outlook_inputs, prizes_of
+    from underoak.desk.walk_prizes import outlook_inputs, picked_note, prizes_of
     from underoak.desk.walk_sight import household_sight
     from underoak.ledger.ground import trails
     from underoak.ledger.visits import found_spots
@@ -165,7 +165,8 @@ def _expected(
     found = prizes_of(
         limits.ground, taxa, outing.wish.day, climates=climates, inputs=inputs, walk_min=walk_min, sight=sight
     )
-    return found.where_open(limits.closed), (*weather.notes, sight_note)
+    picked = picked_note(limits.ground.spots, taxa, outing.wish.day, inputs)
+    return found.where_open(limits.closed), (*weather.notes, sight_note, *picked)
 
 
 def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
