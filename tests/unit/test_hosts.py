@@ -21,6 +21,8 @@ from underoak.book.hosts import host_groups, host_preference, match_host
         ("old oaks along here", "oak"),
         ("Quercus sp.", "oak"),
         ("tulip poplar", "tulip_tree"),
+        ("Picea abies (L.) H. Karst.", "spruce"),
+        ("Abies balsamea", "fir"),
         ("Populus deltoides", "poplar"),
         ("mountain ash", "unknown_hardwood"),
         ("ash-leaf maple", "maple"),

@@ -13,6 +13,7 @@ import pytest
 from tests.outside_data import spatstat
 from underoak.errors import BadData
 from underoak.intake.reading import Reading
+from underoak.intake.tree_names import condition_of
 from underoak.intake.trees import LocalGrid, read_trees
 from underoak.model.ground import Tree
 from underoak.woods.geodesy import distance_m
@@ -64,6 +65,21 @@ def test_a_column_map_a_semicolon_and_the_condition(tmp_path: Path) -> None:
     assert [t.condition for t in trees_of(reading)] == ["stump", "living", "dead"]
     assert [t.diameter_cm for t in trees_of(reading)] == [25.4, 25.4, None]
     assert any("not recognised" in line for line in reading.understood)
+
+
+@pytest.mark.parametrize(
+    ("text", "condition"),
+    [
+        ("Dead/dying", "dead"),
+        ("standing_dead", "dead"),
+        ("Removed (2019)", "stump"),
+        ("Good; some dead branches", "living"),
+        ("Fair, deadwood in the crown", "living"),
+        ("", "unknown"),
+    ],
+)
+def test_what_inventories_say_of_a_trees_condition(text: str, condition: str) -> None:
+    assert condition_of(text) == condition
 
 
 def test_the_column_map_can_carry_the_unit(tmp_path: Path) -> None:

@@ -121,6 +121,7 @@ def _why_lines(why: Why) -> Iterator[str]:
     top = max(range(len(why.curve)), key=lambda n: why.curve[n])
     peak = date.fromordinal(why.curve_from.toordinal() + top)
     yield f"Best day of its season there, as known now: {peak} with {_percent(why.curve[top])}."
+    yield from why.ground
     yield from why.record.words
     yield from (f"Note: {note}" for note in why.weather.notes)
 

@@ -156,16 +156,21 @@ def _network_lines(records: Sequence[Any]) -> Sequence[str]:
 
 
 def _trees(path: Path, context: Context) -> Reading[Any]:
+    from underoak.desk.tell_ground import ages_of
     from underoak.intake.trees import LocalGrid, read_trees
+    from underoak.model.ground import Tree
 
     options = context.options
     grid = LocalGrid(options.origin, options.scale_m or 1.0) if options.origin else None
-    return read_trees(
+    reading = read_trees(
         path,
         columns={meaning: header for header, meaning in options.column_map().items()} or None,
+        diameter_unit="in" if options.units == "us" else None,
         grid=grid,
         home=None if grid else context.home,
     )
+    ages = ages_of(record for record in reading.records if isinstance(record, Tree))
+    return replace(reading, understood=(*reading.understood, *ages))
 
 
 def _terrain(path: Path, context: Context) -> Reading[Any]:
