@@ -108,7 +108,9 @@ def kitchen(
 @home_option
 @click.argument("tasks", nargs=-1)
 @click.option("--method", default=None, help="The method, when it was not a task of the plan.")
-@click.option("--lot", "lots", multiple=True, metavar="LOT=GRAMS", help="What went in, fresh grams.")
+@click.option(
+    "--lot", "lots", multiple=True, metavar="KIND=GRAMS", help="What went in, fresh grams; LOT=GRAMS too."
+)
 @click.option("--units", default=None, metavar="5x300", help="Jars or bags, and grams of product in each.")
 @click.option("--stands", type=click.Choice(["freezer", "refrigerator", "cool_room", "room"]), default=None)
 @click.option("--specimen", default="", metavar="WHERE", help="Where an uncooked body is kept.")
@@ -147,12 +149,12 @@ for _figure in FIGURES:
 
 def plan_lines(plan: EveningPlan) -> Iterator[str]:
     """The evening as text: timeline, amounts, what is not kept, cautions."""
-    from underoak.model.quantities import amount, weight
-    from underoak.sheets.run_sheet import deadline_lines, grouped, leftover_lines
+    from underoak.model.quantities import amount, counted, weight
+    from underoak.sheets.run_sheet import begin_by_lines, grouped, not_kept_lines
 
     total = weight(sum(lot.fresh_g for lot in plan.lots), plan.units)
-    yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {len(plan.lots)} lots, {total}"
-    yield from (f"  {line}" for line in deadline_lines(plan.lots, plan.deadlines, plan.units))
+    yield f"Kitchen, {plan.day:%A %d %B %Y}, from {plan.now:%H:%M}: {counted(len(plan.lots), 'lot')}, {total}"
+    yield from (f"  Begin by {line}" for line in begin_by_lines(plan.lots, plan.deadlines, plan.units))
     yield ""
     yield from _proof(plan)
     names = {p.task_id: f"{weight(p.fresh_g, plan.units)} {p.kind}: {p.method}" for p in plan.products}
@@ -165,7 +167,7 @@ def plan_lines(plan: EveningPlan) -> Iterator[str]:
     if plan.leftovers:
         yield ""
         yield "Not kept"
-        yield from (f"  {line}" for line in leftover_lines(plan.leftovers, plan.units))
+        yield from (f"  {line}" for line in not_kept_lines(plan.leftovers, plan.units))
     if plan.shopping:
         yield ""
         needs = (f"{n.what} {amount(n.amount, n.unit, plan.units)}" for n in plan.shopping)
@@ -177,14 +179,17 @@ def plan_lines(plan: EveningPlan) -> Iterator[str]:
 
 
 def _proof(plan: EveningPlan) -> Iterator[str]:
-    from underoak.model.quantities import weight
+    from underoak.model.quantities import percent, weight
 
     found = plan.schedule
     kept = f"{weight(found.kept_g, plan.units)} are put up or eaten"
-    if found.gap is None:
+    if not found.tasks:
+        yield "Nothing of it can be put up or eaten; the reasons stand below."
+    elif found.gap is None:
         yield f"{kept} ({found.made_by})"
     else:
-        yield f"{kept} ({found.made_by}; no plan can be more than {found.gap:.1%} better by your likings)"
+        better = f"no plan can be more than {percent(found.gap, 1)} better by your likings"
+        yield f"{kept} ({found.made_by}; {better})"
 
 
 def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[str]:

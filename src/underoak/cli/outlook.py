@@ -107,8 +107,10 @@ def _doing(what: str | None) -> str:
 
 
 def _why_lines(why: Why) -> Iterator[str]:
+    from underoak.book.load import load_book
+
     c = why.chance
-    yield f"{why.spot}, {why.place}: {why.taxon} on {c.day}"
+    yield f"{why.spot}, {why.place}: {load_book().taxa[c.taxon_id].called} on {c.day}"
     yield (
         f"Chance of a prime flush {_percent(c.prime)} (nine times in ten between {_percent(c.low)} and "
         f"{_percent(c.high)}), {c.expected_kg:.2f} kg expected; a thorough look shows it {_percent(c.found)}."

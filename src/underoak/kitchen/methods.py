@@ -9,6 +9,7 @@ from underoak.model.book import KitchenUse, Taxon
 from underoak.model.household import Kitchen
 from underoak.model.kitchen import LETS_THROUGH, Lot
 from underoak.model.method import Method, Step, Where
+from underoak.model.quantities import percent
 
 #: Keeps of a taxon that the book says nothing about: nothing is planned but setting aside.
 _NO_WORD = "the book has no kitchen entry for this kind"
@@ -74,7 +75,7 @@ def not_food(lot: Lot, taxon: Taxon | None) -> str | None:
 
 
 def _spoiled(used_share: float) -> str | None:
-    return f"its time is over: {used_share:.0%} of its life is used" if used_share >= 1.0 else None
+    return f"its time is over: {percent(used_share)} of its life is used" if used_share >= 1.0 else None
 
 
 def _wild_policy(lot: Lot, method: Method) -> str | None:
