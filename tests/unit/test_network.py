@@ -89,6 +89,33 @@ def test_the_same_trail_twice_counts_once_and_closed_wins() -> None:
     assert all(edge.closed for edge in network.edges if edge.length_m > 20)
 
 
+def test_two_recordings_that_other_trails_cross_count_once() -> None:
+    """The second recording weaves 2 to 4 m beside the first; trails cross both or end at either of them."""
+    first = trail("a", (0, 0), (560, 0))
+    second = trail("b", (0, 3), (130, -2), (260, 4), (390, -3), (560, 3))
+    over, ends = trail("c", (280, -200), (280, 200)), trail("d", (150, 5), (150, 200))
+    once, twice = build_network([first, over, ends]), build_network([first, second, over, ends])
+    assert shape(twice) == shape(once)
+    assert report(twice).length_m == pytest.approx(report(once).length_m, abs=4.0)
+    lengths = [sum(e.length_m for e in net.edges if e.name in "ab") for net in (once, twice)]
+    assert lengths == pytest.approx([560.0, 560.0], abs=2.0)
+
+
+def test_trails_that_part_slowly_stay_two() -> None:
+    fork = build_network([trail("a", (0, 0), (400, 0)), trail("b", (0, 0), (400, 60))])
+    assert report(fork).length_m == pytest.approx(400.0 + np.hypot(400, 60), rel=1e-3)
+
+
+def test_of_two_recordings_the_one_way_wins_and_two_opposite_ways_stay() -> None:
+    plain, one = trail("a", (0, 0), (200, 0)), trail("b", (0, 2), (200, 2), oneway=True)
+    back = trail("c", (200, 3), (0, 3), oneway=True)
+    for pair in ([plain, one], [one, plain]):
+        (edge,) = build_network(pair).edges
+        assert edge.oneway
+        assert edge.points[0][0] < edge.points[-1][0]
+    assert shape(build_network([one, back])) == (2, 2)
+
+
 def test_a_loop_trail_has_no_edge_that_is_a_loop() -> None:
     ring = [(100 * np.cos(a), 100 * np.sin(a)) for a in np.linspace(0, 2 * np.pi, 40)]
     network = build_network([trail("ring", *ring), trail("in", (-300, 0), (-100, 0))])

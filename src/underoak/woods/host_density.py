@@ -48,15 +48,18 @@ def hosts_from_patches(
         return tuple(() for _ in network.edges)
     first = network.edges[0].points[0]
     plane = LocalPlane(*first)
-    areas = [_area(plane, patch) for patch in patches]
+    parts = [(p, part) for p, patch in enumerate(patches) for part in _area(plane, patch).geoms]
+    areas = [part for _, part in parts]
     lines = [LineString(plane.to_plane(edge.points)) for edge in network.edges]
-    found: list[list[tuple[int, float]]] = [[] for _ in lines]
-    for k, p in np.transpose(STRtree(areas).query(lines, predicate="intersects")).tolist():
-        metres = lines[k].intersection(areas[p]).length
-        hosts = patches[p].stems_ha / M2_PER_HA * metres * 2.0 * strip_half_width_m(sight_m)
-        if hosts > 0.0:
-            found[k].append((p, float(hosts)))
-    return tuple(tuple(sorted(pairs)) for pairs in found)
+    inside: list[dict[int, float]] = [{} for _ in lines]  # metres in each patch
+    for k, at in np.transpose(STRtree(areas).query(lines, predicate="intersects")).tolist():
+        patch = parts[at][0]
+        inside[k][patch] = inside[k].get(patch, 0.0) + lines[k].intersection(areas[at]).length
+    seen_m = 2.0 * strip_half_width_m(sight_m)
+    return tuple(
+        tuple((p, patches[p].stems_ha / M2_PER_HA * m * seen_m) for p, m in sorted(metres.items()) if m > 0.0)
+        for metres in inside
+    )
 
 
 def unmapped(patches: Sequence[HostPatch], trees: Sequence[Tree]) -> tuple[HostPatch, ...]:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 #: Points nearer than this are one node [m]: a map's rounding, no distance anybody walks. Judgement.
 MERGE_M = 1.5
+#: Lines that stay near each other over twice this length run along each other [m]. Judgement.
+ALONG_M = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,45 @@ class Noding:
                 near = near[~own]
                 if len(near):
                     self.join(self.cut(i, s), self._cut_nearest(near, here, within_m))
+
+    def match_doubles(self, within_m: float) -> None:
+        """Cut a line wherever another that runs along it within ``within_m`` is cut, and join the two.
+
+        Method: a cut counts where the line it is on stays that near the other one 20 m before and behind it
+        too, so that lines which merely cross are left alone.
+        """
+        lines, along = (np.array(column) for column in zip(*self.places, strict=True))
+        here = self._positions(lines, along)
+        place, segment = self._beside(lines, here, within_m)
+        keys = place * len(self.lines) + self.owner[segment]
+        both = np.unique(keys)
+        for step_m in (-ALONG_M, ALONG_M):
+            ends = np.array([line.length for line in self.lines])[lines]
+            farther = self._positions(lines, np.clip(along + step_m, 0.0, ends))
+            there, near = self._beside(lines, farther, within_m)
+            both = np.intersect1d(both, there * len(self.lines) + self.owner[near])
+        for key in both.tolist():
+            at = key // len(self.lines)
+            self.join(at, self._cut_nearest(segment[keys == key], here[at], within_m))
+
+    def _positions(self, lines: npt.NDArray[np.int64], along: FloatArray) -> FloatArray:
+        """Positions (n, 2) at distances along lines."""
+        xy = np.empty((len(lines), 2))
+        for i in np.unique(lines).tolist():
+            mine = np.flatnonzero(lines == i)
+            xy[mine] = self.lines[i].at(along[mine])[:, :2]
+        return xy
+
+    def _beside(
+        self, lines: npt.NDArray[np.int64], xy: FloatArray, within_m: float
+    ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+        """(position in ``xy``, segment) of all segments of other lines no farther than ``within_m``."""
+        from shapely import points
+
+        stems: Any = points(xy)
+        place, segment = self.tree.query(stems, predicate="dwithin", distance=within_m)
+        others = self.owner[segment] != lines[place]
+        return place[others], segment[others]
 
     def attach(self, xy: FloatArray, within_m: float) -> bool:
         """Make a lasting node on the nearest line to a position; false when none is that near."""

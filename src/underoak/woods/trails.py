@@ -52,9 +52,9 @@ def build_network(
     Method
     ------
     Local plane; lines cut where they cross, touch or end within ``snap_m`` of another; cut points nearer
-    than 1.5 m are one node; stretches running along each other within ``snap_m`` count once; nodes of
-    two ends vanish where name, surface, direction and closure agree; then long edges are cut and
-    elevation is draped every 25 m.
+    than 1.5 m are one node; a line is cut where another that runs along it within ``snap_m`` is, and
+    stretches running along each other so count once; nodes of two ends vanish where name, surface,
+    direction and closure agree; then long edges are cut and elevation is draped every 25 m.
     """
     plane, lines, owners = _plane_lines(trails)
     if not lines:
@@ -62,6 +62,7 @@ def build_network(
     noding = Noding(lines)
     noding.split_crossings()
     noding.snap_ends(snap_m)
+    noding.match_doubles(snap_m)
     for places, reach_m in ((car_parks, CAR_PARK_REACH_M), (spots, SPOT_REACH_M)):
         for place in places:
             noding.attach(plane.to_plane([(place.longitude_deg, place.latitude_deg)])[0], reach_m)
