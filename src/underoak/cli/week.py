@@ -119,9 +119,9 @@ def _spot_lines(row: SpotDay) -> Iterator[str]:
 
     c = row.chance
     yield (
-        f"  {row.spot}, {row.place}: {load_book().taxa[c.taxon_id].called} on {_day(c.day)}: {_percent(c.prime)} "
-        f"({_percent(c.low)} to {_percent(c.high)}), {c.expected_kg:.2f} kg, a thorough look shows it "
-        f"{_percent(c.found)}"
+        f"  {row.spot}, {row.place}: {load_book().taxa[c.taxon_id].called} on {_day(c.day)}: "
+        f"{_percent(c.prime)} ({_percent(c.low)} to {_percent(c.high)}), {c.expected_kg:.2f} kg, a thorough "
+        f"look shows it {_percent(c.found)}"
     )
     for reason in c.reasons:
         yield f"      {_times(reason.odds_ratio)}  {reason.words}"
