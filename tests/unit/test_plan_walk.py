@@ -28,6 +28,7 @@ from underoak.ledger.ground import store_trails, store_trees
 from underoak.ledger.places import store_car_parks, store_places, store_spots
 from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
+from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import WALK_CAUTIONS
 from underoak.walk.result import WalkResult
 from underoak.walk.several import Given, Slot
@@ -125,7 +126,7 @@ def test_a_left_out_spot_is_explained(home: Home) -> None:
         (Permission(status="unknown"), "nobody is on record"),
         (Permission(status="forbidden", who="Invented Parks"), "forbidden"),
         (replace(ALLOWED, expires_on=date(2026, 9, 30)), "lapsed on 2026-09-30"),
-        (replace(ALLOWED, season=((10, 15), (11, 30))), "from 10-15 to 11-30"),
+        (replace(ALLOWED, season=((10, 15), (11, 30))), "from 15 October to 30 November"),
     ],
 )
 def test_without_permission_only_a_walk_to_look(home: Home, permission: Permission, words: str) -> None:
@@ -164,6 +165,8 @@ def test_bad_wishes_are_told(home: Home) -> None:
         plan(home, car_park="Upper lot")
     with pytest.raises(UserMistake, match="hours"):
         plan(home, hours=-1.0)
+    with pytest.raises(UserMistake, match="only children would walk"):
+        plan(home, party=("Cleo",))
 
 
 def test_a_start_far_from_any_trail_is_told(home: Home) -> None:
@@ -183,10 +186,14 @@ def test_no_hosts_is_told(home: Home) -> None:
         connection.execute("DELETE FROM spot")
         connection.execute("DELETE FROM tree")
     connection.close()
-    answer = plan(home).plan
-    assert answer.kg == 0.0
-    assert answer.quality.startswith("There is nothing to walk for")
-    assert any("No host tree" in note for note in answer.notes)
+    with pytest.raises(NoAnswer, match=r"no host tree and no spot is on record at Invented Wood.*load trees"):
+        plan(home)
+
+
+def test_too_short_a_walk_is_told_with_its_minutes(home: Home) -> None:
+    fill(home)
+    with pytest.raises(NoAnswer, match=r"nothing worth a stop .* in 2 minutes; allow more time"):
+        plan(home, hours=0.05)
 
 
 def root_of(path: Path) -> Element:
@@ -226,6 +233,24 @@ def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
     words = " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
     for sentence in WALK_CAUTIONS:
         assert sentence in words
+    assert len(document) == 2
+
+
+@pytest.mark.parametrize(("lines", "pages"), [(12, 2), (24, 3), (90, 4)])
+def test_no_sheet_ends_with_two_lonely_lines(lines: int, pages: int) -> None:
+    """What does not fit below the turns begins a page of its own."""
+    pdfium = pytest.importorskip("pypdfium2")
+    turn = {"number": 1, "at": "09:00", "words": "Set out", "walk": "9 m", "expected": "", "car": "1 min"}
+    told = {
+        "title": "Invented Wood", "opening": "", "facts": [], "cautions_first": [], "bearings": "",
+        "chart": "",
+        "picture": '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"/>', "turns": [turn] * 24,
+        "cautions": list(WALK_CAUTIONS), "promises": ["alike"], "left_out": [], "notes": ["a note"] * lines,
+    }  # fmt: skip
+    document = pdfium.PdfDocument(compile_typst("walk", told))
+    assert len(document) == pages
+    if pages > 2:
+        assert document[2].get_textpage().get_text_range().startswith("What it may bring")
 
 
 @pytest.mark.parametrize("goal", ["something", "poor_day"])
@@ -248,8 +273,8 @@ def test_several_days_pay_no_prize_twice(home: Home) -> None:
     first, second = (set(walk.result.gathered) for walk in walks)
     assert not {p for p in first & second if walks[1].problem.prizes[p].kg > 0.0}
     assert summary.kg == pytest.approx(sum(walk.plan.kg for walk in walks))
-    with pytest.raises(UserMistake, match="car"):
-        plan_days(home, WISH, days=days, cars=9, today=DAY)
+    with pytest.raises(UserMistake, match="expected a grown-up for each car"):
+        plan_days(home, WISH, days=days[:1], cars=3, today=DAY)
     with pytest.raises(UserMistake, match="no day"):
         days_named("someday", DAY)
 
@@ -269,7 +294,7 @@ def test_several_days_pay_nothing_twice_that_only_the_full_search_finds(
     fill(home)
     monkeypatch.setattr("underoak.desk.plan_days._shared_out", found_nothing)
     days = (DAY, DAY + timedelta(days=1))
-    _, walks = plan_days(home, replace(WISH, place=None), days=days, cars=1, today=DAY)
+    _, walks = plan_days(home, replace(WISH, place=None, rounds=3), days=days, cars=1, today=DAY)
     first, second = ({w.problem.prizes[p].key for p in w.result.gathered} for w in walks)
     assert first
     assert second

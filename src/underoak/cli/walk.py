@@ -214,7 +214,7 @@ def _search(seconds: float, *, quiet: bool) -> Iterator[Callable[[Any], None]]:
 def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
     """The walk as text: figures, turns, what was left out, cautions."""
     from underoak.desk.walk_sheets import facts
-    from underoak.sheets.promise_chart import promise_words, trade_off
+    from underoak.sheets.promise_chart import promise_lines
 
     yield f"{plan.place}, {plan.day}"
     yield from (f"  {fact}" for fact in facts(plan))
@@ -225,8 +225,7 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
         yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
     if plan.promises:
         yield "What it may bring"
-        yield from (f"  {promise_words(one)}" for one in plan.promises)
-        yield from (f"  {words}" for words in (trade_off(plan.promises),) if words)
+        yield from (f"  {words}" for words in promise_lines(plan.promises))
     if plan.left_out:
         yield "Not on this walk"
         yield from (f"  {words}" for words in plan.left_out)

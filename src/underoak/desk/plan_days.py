@@ -87,7 +87,7 @@ def plan_days(
 
     Raises
     ------
-    UserMistake   for fewer people than cars, more walks than `MOST_WALKS`, and as
+    UserMistake   for fewer grown-ups than cars, more walks than `MOST_WALKS`, and as
         `underoak.desk.day_outings.options_of` does
     NoAnswer      when no place allows gathering on any of the days, or no walks visit what must be seen
     """
@@ -98,11 +98,12 @@ def plan_days(
 
     party = party_of(home.settings, wish.party)
     slots = [Slot(day, car) for day in range(len(days)) for car in range(cars)]
-    if not 1 <= cars <= len(party) or len(slots) > MOST_WALKS:
+    grown = sum(not person.child for person in party)
+    if not 1 <= cars <= grown or len(slots) > MOST_WALKS:
         raise UserMistake(
-            f"{counted(cars, 'car')} for {len(party)} people on {counted(len(days), 'day')}",
+            f"{counted(cars, 'car')} with {counted(grown, 'grown-up')} on {counted(len(days), 'day')}",
             where="--cars",
-            expected=f"a driver for each car and at most {MOST_WALKS} walks",
+            expected=f"a grown-up for each car and at most {MOST_WALKS} walks",
         )
     book = load_book()
     connection = open_ledger(home.ledger)

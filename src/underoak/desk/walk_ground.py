@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -150,7 +151,9 @@ def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
         raise NoAnswer(f"no {kind} is known yet", remedy="load one: underoak load places FILE")
     if name is None and len(known) == 1:
         return known[0]
-    names = ", ".join(sorted(one.name for one in known))
+    often = Counter(one.name for one in known)
+    own = (one.name if often[one.name] == 1 else f"{one.name} ({one.id})" for one in known)
+    names = ", ".join(sorted(own))
     if name is None:
         raise UserMistake(f"there are {len(known)} {kind}s", where=option, expected=f"one of {names}")
     chosen = [one for one in known if name.casefold() in (one.name.casefold(), one.id.casefold())]

@@ -194,7 +194,14 @@ def plan_of(
         promises=promises if rule.allowed and result.legs else (),
         ways_home=homes,
         notes=(*dusk, *notes),
-        cautions=(*(() if rule.allowed else (SCOUTING_ONLY.format(ask=ask),)), *WALK_CAUTIONS),
+        cautions=(
+            *(
+                ()
+                if rule.allowed
+                else (SCOUTING_ONLY.format(reason=rule.reason[:1].upper() + rule.reason[1:], ask=ask),)
+            ),
+            *WALK_CAUTIONS,
+        ),
         book_version=book_version,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime
 from pathlib import Path
@@ -11,19 +12,22 @@ if TYPE_CHECKING:
     from underoak.desk.walk_plan import PlannedWalk, WalkPlan
     from underoak.model.ground import LonLat
 
+#: Width and height of the map on each paper [mm]: what the facts leave of its first page.
+MAP_MM = {"a4": (178.0, 192.0), "us-letter": (184.0, 168.0)}
+
 
 def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-letter") -> list[Path]:
     """Write map, PDF, GPX and GeoJSON of a walk into ``folder``; the files written.
 
     Everything is made before anything is written, so a fault leaves no half set of files.
     """
-    from underoak.sheets.pdf import compile_typst
+    from underoak.sheets.pdf import checked_paper, compile_typst
 
     plan = walk.plan
     picture = walk_picture(walk)
     texts: dict[str, bytes] = {
         "svg": picture.encode(),
-        "pdf": compile_typst("walk", _sheet(plan, picture, paper)),
+        "pdf": compile_typst("walk", _sheet(plan, walk_picture(walk, *MAP_MM[checked_paper(paper)]), paper)),
         "gpx": _gpx(walk).encode(),
         "geojson": _geojson(walk).encode(),
     }
@@ -42,8 +46,8 @@ def _whose(plan: WalkPlan) -> str:
     return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
 
 
-def walk_picture(walk: PlannedWalk) -> str:
-    """The map of a planned walk as SVG text."""
+def walk_picture(walk: PlannedWalk, width_mm: float = 178.0, height_mm: float = 158.0) -> str:
+    """The map of a planned walk as SVG text; `underoak.sheets.walk_map.walk_frame` has the same size."""
     from underoak.sheets.walk_map import walk_map
 
     ground = walk.ground
@@ -51,6 +55,7 @@ def walk_picture(walk: PlannedWalk) -> str:
         title=f"{ground.place.name}, {walk.plan.day}", place=ground.place, car_parks=[ground.car_park],
         network=ground.network, result=walk.result, turns=[line.turn for line in walk.plan.turns],
         trees=ground.trees, terrain=ground.terrain, exits=ground.exits,
+        width_mm=width_mm, height_mm=height_mm,
     )  # fmt: skip
 
 
@@ -61,11 +66,12 @@ def facts(plan: WalkPlan) -> list[str]:
     lines = [
         f"Leave {start} at {plan.leaves_at:%H:%M}, back at {plan.back_at:%H:%M}{sunset}.",
         f"{plan.length_m / 1000:.1f} km, {plan.climb_m:.0f} m of climb, "
-        f"{plan.minutes:.0f} minutes with looking and picking.",
+        f"{math.floor(plan.minutes)} minutes with looking and picking.",
         f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
         f"Who walks: {', '.join(plan.party)}.",
     ]
     if plan.gathering:
+        lines.append(f"Gathering is {plan.permission}.")
         lines.append(f"Expected {plan.kg:.2f} kg of prime mushrooms. {plan.quality}")
     else:
         lines.append(f"Nothing is gathered: {plan.permission}. {plan.quality}")
@@ -73,16 +79,14 @@ def facts(plan: WalkPlan) -> list[str]:
 
 
 def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
-    from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
+    from underoak.sheets.promise_chart import different, promise_chart, promise_lines
+    from underoak.sheets.wording import BEARINGS
 
-    many = len(plan.promises) > 1
+    many = len(different(plan.promises)) > 1
     homes = {one.turn: f"{one.minutes:.0f} min, by {one.leave_by}" for one in plan.ways_home}
     return {
         "chart": promise_chart(plan.promises, plan.goal) if many else "",
-        "promises": [
-            *([trade_off(plan.promises)] if many else []),
-            *(f"{number}: {promise_words(one)}" for number, one in enumerate(plan.promises, start=1)),
-        ],
+        "promises": promise_lines(plan.promises) if plan.promises else [],
         "title": f"{plan.place}, {plan.day:%A} {plan.day.day} {plan.day:%B %Y}",
         "opening": f"Turn-back time {plan.turn_back_at:%H:%M}. Somebody at home has to know this walk.",
         "facts": facts(plan),
@@ -99,6 +103,7 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
             }
             for line in plan.turns
         ],
+        "bearings": BEARINGS,
         "left_out": list(plan.left_out),
         "notes": list(plan.notes),
         "cautions": list(plan.cautions[2:]),

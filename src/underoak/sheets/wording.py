@@ -82,8 +82,14 @@ WALK_CAUTIONS: tuple[str, ...] = (
     "Expected weights are averages over many days; most single walks bring less.",
 )
 
-#: Where nobody is known to allow gathering.
-SCOUTING_ONLY = "Look only: gather nothing here. Nobody is known to allow it{ask}."
+#: Beside every list of turns.
+BEARINGS = (
+    "Bearings count from true north, as the map does; a compass needle points some degrees beside it, "
+    "in places more than ten."
+)
+
+#: Where nobody is known to allow gathering, with the reason of it and whom to ask.
+SCOUTING_ONLY = "Look only: gather nothing here. {reason}{ask}."
 
 #: On every notice that calls jars back.
 RECALL_CAUTIONS: tuple[str, ...] = (

@@ -148,10 +148,13 @@ def _names(told: Answers, field: str) -> tuple[str, ...]:
 def plan(answer_id: str) -> str:
     """One planned walk."""
     from underoak.desk.kept_walks import kept_walk
-    from underoak.sheets.promise_chart import GOAL_WORDS
+    from underoak.sheets.promise_chart import GOAL_WORDS, different
+    from underoak.walk.robust import Promise
 
     walk = kept_walk(site().home, answer_id)
-    return render_template("walk_plan.html", walk=walk, files=_files(answer_id), goals=GOAL_WORDS)
+    promises = different([Promise(**one) for one in walk.plan["promises"]])
+    own = GOAL_WORDS[walk.plan["goal"]]
+    return render_template("walk_plan.html", walk=walk, files=_files(answer_id), promises=promises, goal=own)
 
 
 def _files(answer_id: str) -> dict[str, str]:
