@@ -219,7 +219,7 @@ def test_a_dead_end_short_of_another_trail_is_told() -> None:
     )
     (miss,) = report(network).near_misses
     assert miss.gap_m == pytest.approx(14, abs=0.01)
-    assert "a trail ends 14 m short of another one" in report(network).sentences()
+    assert "a trail ends 14 m short of another one, at 41.50013, -74.50000" in report(network).sentences()
 
 
 def test_no_trails_give_no_network() -> None:

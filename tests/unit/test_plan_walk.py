@@ -147,6 +147,7 @@ def test_daylight_cuts_the_walk(home: Home) -> None:
     assert answer.sunset_at is not None
     assert answer.back_at <= answer.sunset_at - timedelta(minutes=44)
     assert any("Daylight cuts" in note for note in answer.notes)
+    assert any("every trail is timed as if it were level" in note for note in answer.notes)
     with pytest.raises(NoAnswer, match="no daylight is left"):
         plan(home, leaves=time(18, 0))
     with pytest.raises(NoAnswer, match="dark until"):

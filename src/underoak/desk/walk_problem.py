@@ -182,6 +182,11 @@ def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
             f"The trails around fall into {len(parts)} parts that do not meet; from {ground.car_park.name} "
             f"you reach {own.name}, {own.length_m / 1000:.1f} km of them."
         )
+    if not any(height for edge in ground.network.edges for _, height in edge.profile):
+        notes.append(
+            "No heights are known here: every trail is timed as if it were level. Load a grid: "
+            "'underoak load terrain'."
+        )
     if not ground.trees and not ground.patches:
         notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")
     if not prizes:
