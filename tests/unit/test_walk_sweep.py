@@ -12,10 +12,8 @@ from underoak.walk.afresh import Afresh
 from underoak.walk.formulation import Ground, ground_of
 from underoak.walk.problem import Prize, WalkProblem
 from underoak.walk.solve import Effort, solve
-from underoak.walk.sweep import Sweep, nearest_arcs
+from underoak.walk.sweep import Sweep, nearest_arcs, within_reach
 from underoak.walk.tour import lay_out, tour_minutes
-
-NOTHING = np.zeros(0, dtype=np.int64)
 
 
 def ring_and_spur(minutes: float) -> WalkProblem:
@@ -25,12 +23,13 @@ def ring_and_spur(minutes: float) -> WalkProblem:
     return WalkProblem(graph_of(5, edges), (*prizes, Prize(0.7, 2.0, node=4)), 0, 0, minutes)
 
 
-def swept(ground: Ground, minutes: float, taken: list[int] | None = None) -> list[int]:
-    problem = ground.problem
-    sweep = Sweep(problem.graph.nodes, ground.arcs, ground.modes, 1.0)
-    return sweep.best(
-        ground.modes.kg, problem.start, problem.finish, minutes, np.array(taken or [], dtype=np.int64)
-    )
+def swept(ground: Ground, minutes: float, without: list[int] | None = None) -> list[int]:
+    problem, modes = ground.problem, ground.modes
+    to, back = ground.ways.minutes[problem.start], ground.ways.minutes[:, problem.finish]
+    arcs, chosen = within_reach(to, back, ground.arcs, modes, minutes)
+    chosen = chosen[~np.isin(modes.prize[chosen], modes.prize[without or []])]
+    sweep = Sweep(np.minimum(to, back), arcs, modes, chosen, 1.0)
+    return sweep.best(modes.kg, problem.start, problem.finish, minutes)
 
 
 @pytest.mark.parametrize("minutes", [12.0, 21.0, 23.0, 30.0])
@@ -55,7 +54,7 @@ def test_one_label_for_each_node_and_tick_is_no_proof(minutes: float) -> None:
     assert 0.7 * best <= kg <= best + 1e-9
 
 
-def test_what_is_taken_is_not_taken_again() -> None:
+def test_what_is_left_out_is_not_gathered() -> None:
     ground = ground_of(ring_and_spur(40.0))
     first = swept(ground, 40.0)
     assert first
@@ -65,9 +64,19 @@ def test_what_is_taken_is_not_taken_again() -> None:
 
 def test_a_finish_out_of_reach_gives_nothing() -> None:
     ground = ground_of(ring_and_spur(40.0))
-    sweep = Sweep(5, ground.arcs, ground.modes, 1.0)
-    assert sweep.best(ground.modes.kg, 0, 2, 9.0, NOTHING) == []
-    assert sweep.best(ground.modes.kg, 0, 2, 12.0, NOTHING) != []
+    near = np.minimum(ground.ways.minutes[0], ground.ways.minutes[:, 2])
+    sweep = Sweep(near, ground.arcs, ground.modes, np.arange(len(ground.modes.prize)), 1.0)
+    assert sweep.best(ground.modes.kg, 0, 2, 9.0) == []
+    assert sweep.best(ground.modes.kg, 0, 2, 12.0) != []
+
+
+@pytest.mark.parametrize("minutes", [12.0, 23.0, 31.0])
+def test_looking_only_at_what_is_within_reach_loses_nothing(minutes: float) -> None:
+    """With whole minutes the sweep over everything at every tick is the judge."""
+    ground = ground_of(ring_and_spur(minutes))
+    everything = Sweep(np.zeros(5), ground.arcs, ground.modes, np.arange(len(ground.modes.prize)), 1.0)
+    kg = ground.modes.kg
+    assert kg[swept(ground, minutes)].sum() == pytest.approx(kg[everything.best(kg, 0, 0, minutes)].sum())
 
 
 def test_only_the_quickest_arcs_into_each_node_stay() -> None:

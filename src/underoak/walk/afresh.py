@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.walk.shorten import shorten
-from underoak.walk.sweep import Sweep, nearest_arcs
+from underoak.walk.sweep import Sweep, nearest_arcs, within_reach
 from underoak.walk.tour import tour_minutes
 
 if TYPE_CHECKING:
@@ -40,14 +40,22 @@ class Afresh:
         self.arcs = arcs if sparse else nearest_arcs(arcs, self.nodes, MOST_ARCS_IN)
         self.possible = len(lay.modes.prize) > 0 and lay.minutes > 0.0
 
-    def _sweep(self) -> Sweep:
-        return Sweep(self.nodes, self.arcs, self.lay.modes, self.lay.minutes / self.rng.uniform(*TICKS))
+    def _between(
+        self, worth: FloatArray, here: int, there: int, minutes: float, taken: list[int]
+    ) -> list[int]:
+        """The best way found from here to there that gathers nothing of ``taken``."""
+        lay, tick = self.lay, self.lay.minutes / self.rng.uniform(*TICKS)
+        to, back = lay.ways.minutes[here], lay.ways.minutes[:, there]
+        arcs, chosen = within_reach(to, back, self.arcs, lay.modes, minutes)
+        chosen = chosen[~np.isin(lay.modes.prize[chosen], lay.modes.prize[taken])]
+        if not len(chosen):
+            return []
+        return Sweep(np.minimum(to, back), arcs, lay.modes, chosen, tick).best(worth, here, there, minutes)
 
     def whole(self, worth: FloatArray) -> list[int]:
         """A walk from start to finish that gathers what is worth most."""
         lay = self.lay
-        nothing = np.zeros(0, dtype=np.int64)
-        return self.in_time(self._sweep().best(worth, lay.start, lay.finish, lay.minutes, nothing))
+        return self.in_time(self._between(worth, lay.start, lay.finish, lay.minutes, []))
 
     def stretch(self, sequence: list[int], worth: FloatArray) -> list[int]:
         """The walk with a random stretch of it swept afresh, in the time that the rest leaves."""
@@ -59,7 +67,7 @@ class Afresh:
         here = int(lay.modes.exit[before[-1]]) if before else lay.start
         there = int(lay.modes.entry[after[0]]) if after else lay.finish
         left = lay.minutes - tour_minutes(lay, rest) + float(lay.ways.minutes[here, there])
-        between = self._sweep().best(worth, here, there, left, np.array(rest, dtype=np.int64))
+        between = self._between(worth, here, there, left, rest)
         return self.in_time(before + between + after)
 
     def in_time(self, sequence: list[int]) -> list[int]:
