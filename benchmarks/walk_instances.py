@@ -178,7 +178,7 @@ def generated_wood(edges: int, seed: int, minutes: float) -> WalkProblem:
 
 
 #: Best walks of long trials [kg]: the real wood by minutes, generated woods by edges, seed and minutes.
-BEST_REAL = {90.0: 3.872, 120.0: 5.307, 180.0: 7.260}
+BEST_REAL = {90.0: 3.374, 120.0: 4.9196, 180.0: 6.9528}
 BEST_GENERATED = {(200, 1, 180.0): 7.866, (400, 1, 120.0): 5.011, (400, 2, 180.0): 8.235}
 
 

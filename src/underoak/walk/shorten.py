@@ -26,7 +26,7 @@ class _Order:
     """A sequence with its ends, looked at forwards and backwards."""
 
     def __init__(self, lay: Lay, sequence: list[int]) -> None:
-        modes, minutes = lay.modes, lay.ways.minutes
+        modes, minutes = lay.modes, lay.ways.between
         s = np.array(sequence, dtype=np.int64)
         r = modes.other[s]
         self.sequence, self.length = sequence, len(s)
@@ -34,13 +34,13 @@ class _Order:
         #: position 0 is the start, 1..L the modes, L+1 the finish
         leave = np.concatenate(([lay.start], modes.exit[s]))
         enter = np.concatenate((modes.entry[s], [lay.finish]))
-        self.link = minutes[leave[:, None], enter]  # [p, q] = from position p to position q + 1
+        self.link = minutes(leave[:, None], enter)  # [p, q] = from position p to position q + 1
         if np.array_equal(r, s):  # what lies at nodes is the same forwards and backwards
             self.into_turned, self.from_turned = self.link[:, :-1], self.link[1:, :]
         else:
-            self.into_turned = minutes[leave[:, None], modes.entry[r]]  # [p, q]: p to turned position q + 1
-            self.from_turned = minutes[modes.exit[r][:, None], enter]  # [p, q]: turned p + 1 to q + 1
-        turned_links = minutes[modes.exit[r[1:]], modes.entry[r[:-1]]] if self.length > 1 else np.zeros(0)
+            self.into_turned = minutes(leave[:, None], modes.entry[r])  # [p, q]: p to turned position q + 1
+            self.from_turned = minutes(modes.exit[r][:, None], enter)  # [p, q]: turned p + 1 to q + 1
+        turned_links = minutes(modes.exit[r[1:]], modes.entry[r[:-1]]) if self.length > 1 else np.zeros(0)
         self.chain = np.diagonal(self.link)
         gain = np.concatenate(([0.0], np.cumsum(turned_links - self.chain[1 : self.length])))
         own = np.concatenate(([0.0], np.cumsum(modes.minutes[r] - modes.minutes[s])))
@@ -98,16 +98,15 @@ def _moved(order: _Order) -> list[int] | None:
 
 def _moves_of(order: _Order, length: int) -> list[_Move]:
     """For each stretch of this length the gap that saves most, as far as anything is saved."""
-    n = order.length
-    first = np.arange(n - length + 1)
-    last = first + length - 1
-    saved = order.chain[first] + order.chain[last + 1] - order.link[first, last + 1]
-    inserted = order.link[:, first].T + order.link[last + 1, :] - order.chain[None, :]
-    turned = order.into_turned[:, last].T + order.from_turned[first, :] - order.chain[None, :]
-    turned = turned + _turning(order, first, last)[:, None]
+    count = order.length - length + 1
+    first, last = np.arange(count), np.arange(length - 1, order.length)
+    saved = order.chain[:count] + order.chain[length:] - order.link[first, last + 1]
+    inserted = order.link[:, :count].T + order.link[length:, :]
+    turned = order.into_turned[:, length - 1 :].T + order.from_turned[:count, :]
     moves: list[_Move] = []
-    for cost, turn in ((inserted, False), (turned, True)):
-        delta = cost - saved[:, None]
+    for delta, own, turn in ((inserted, -saved, False), (turned, _turning(order, first, last) - saved, True)):
+        delta -= order.chain
+        delta += own[:, None]
         for shift in range(length + 1):
             delta[first, first + shift] = np.inf
         gap = np.argmin(delta, axis=1)

@@ -59,7 +59,7 @@ def tour_minutes(lay: Lay, sequence: list[int]) -> float:
     s = np.array(sequence)
     leave = np.concatenate(([lay.start], lay.modes.exit[s]))
     enter = np.concatenate((lay.modes.entry[s], [lay.finish]))
-    return float(lay.ways.minutes[leave, enter].sum() + lay.modes.minutes[s].sum())
+    return float(lay.ways.between(leave, enter).sum() + lay.modes.minutes[s].sum())
 
 
 def tour_of(lay: Lay, sequence: list[int]) -> Tour:
@@ -72,7 +72,7 @@ def tour_of(lay: Lay, sequence: list[int]) -> Tour:
 class Gaps:
     """Extra minutes to put each mode between each pair of neighbours, kept up to date.
 
-    ``least`` (modes,) is the least over all gaps and ``which`` (modes,) an identity of that gap.
+    ``least`` (modes,) is the least over all gaps.
     """
 
     def __init__(self, lay: Lay, sequence: list[int]) -> None:
@@ -84,25 +84,27 @@ class Gaps:
         count, room = len(leave), 2 * len(leave) + 64
         self.order = list(range(count))
         self.rows = np.empty((room, len(modes.prize)))
-        direct = lay.ways.minutes[leave, enter]
+        direct = lay.ways.between(leave, enter)
         np.add(lay.to_mode[leave], lay.from_mode[enter], out=self.rows[:count])
         self.rows[:count] -= direct[:, None]
-        self.ends = [(int(a), int(b)) for a, b in zip(leave, enter, strict=True)]
+        self.ends = list(zip(leave.tolist(), enter.tolist(), strict=True))
         self.used = count
-        self.which = self.rows[:count].argmin(axis=0)
-        self.least = self.rows[self.which, np.arange(len(modes.prize))]
+        self.least = self.rows[:count].min(axis=0)
 
     def insert(self, sequence: list[int], mode: int) -> float:
         """Put ``mode`` into its cheapest gap of ``sequence``; returns the extra minutes."""
-        lay, gap = self.lay, int(self.which[mode])
-        extra = float(self.least[mode])
+        lay, extra = self.lay, float(self.least[mode])
+        gap = int(self.rows[: self.used, mode].argmin())
         place = self.order.index(gap)
         sequence.insert(place, mode)
+        stale = np.flatnonzero(self.rows[gap] == self.least)
         before, after = self.ends[gap]
         new = self._row(int(lay.modes.exit[mode]), after)
         self._fill(gap, before, int(lay.modes.entry[mode]))
         self.order.insert(place + 1, new)
-        self._refresh(gap, new)
+        self.least[stale] = self.rows[: self.used, stale].min(axis=0)
+        np.minimum(self.least, self.rows[gap], out=self.least)
+        np.minimum(self.least, self.rows[new], out=self.least)
         return extra
 
     def _row(self, leave: int, enter: int) -> int:
@@ -119,15 +121,3 @@ class Gaps:
         self.ends[row] = (leave, enter)
         np.add(lay.to_mode[leave], lay.from_mode[enter], out=self.rows[row])
         self.rows[row] -= lay.ways.minutes[leave, enter]
-
-    def _refresh(self, changed: int, new: int) -> None:
-        stale = np.flatnonzero(self.which == changed)
-        for row in (changed, new):
-            better = self.rows[row] < self.least
-            self.least[better] = self.rows[row][better]
-            self.which[better] = row
-        if len(stale):
-            part = self.rows[: self.used][:, stale]
-            best = part.argmin(axis=0)
-            self.which[stale] = best
-            self.least[stale] = part[best, np.arange(len(stale))]
