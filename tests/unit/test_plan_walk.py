@@ -215,6 +215,8 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert f"<time>{gpx.time:%Y-%m-%dT}13:00:00Z</time>" in files[".gpx"].read_text("utf-8")  # 9 in New York
     assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
     assert len(gpx.waypoints) == len(walk.plan.turns)
+    looks = [line.spots for line in walk.plan.turns]
+    assert [("Look at: " in (point.description or "")) for point in gpx.waypoints] == [bool(s) for s in looks]
     order = [child.tag.rpartition("}")[2] for child in root_of(files[".gpx"])]
     assert order == ["metadata", *["wpt"] * len(walk.plan.turns), "rte", "trk"]
     document = json.loads(files[".geojson"].read_text("utf-8"))

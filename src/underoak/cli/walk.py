@@ -215,6 +215,7 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
     """The walk as text: figures, turns, what was left out, cautions."""
     from underoak.desk.walk_sheets import facts
     from underoak.sheets.promise_chart import promise_lines
+    from underoak.sheets.wording import BEARINGS
 
     yield f"{plan.place}, {plan.day}"
     yield from (f"  {fact}" for fact in facts(plan))
@@ -223,6 +224,8 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
         kg = f"  {1000 * line.kg:5.0f} g" if line.kg >= 0.0005 else ""
         look = f"  look at {', '.join(line.spots)}" if line.spots else ""
         yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
+    if plan.turns:
+        yield f"  {BEARINGS}"
     if plan.promises:
         yield "What it may bring"
         yield from (f"  {words}" for words in promise_lines(plan.promises))
