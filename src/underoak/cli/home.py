@@ -85,7 +85,7 @@ def new(
         (
             f"Made a home in {home.folder}.",
             f"  {home.folder / 'underoak.toml'}  settings; change them with any editor",
-            f"  {home.settings.where.timezone}  the time zone of all clock times; --timezone or the settings change it",
+            f"  {home.settings.where.timezone}  the time zone of all clock times; change it there too",
             f"  {home.ledger}  the record of everything",
             "",
             "Next: take in your files, for example",

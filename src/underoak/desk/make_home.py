@@ -18,6 +18,10 @@ from underoak.model.household import Kitchen, Settings, Whereabouts
 from underoak.model.strict import validate_document
 from underoak.settings import SETTINGS_NAME, Home, settings_text
 
+#: Winter time stands nowhere people gather much farther from the sun than this [h].
+MOST_OFF_SUN_H = 2.5
+_WHERE = ("latitude_deg", "longitude_deg", "elevation_m", "timezone")
+
 
 #: Winter time stands nowhere people gather much farther from the sun than this [h].
 MOST_OFF_SUN_H = 2.5
