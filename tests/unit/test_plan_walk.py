@@ -16,7 +16,6 @@ from click.testing import CliRunner
 from defusedxml.ElementTree import parse
 
 from underoak.cli.main import underoak
-from underoak.desk.day_outings import Option
 from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
@@ -30,6 +29,7 @@ from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import WALK_CAUTIONS
+from underoak.walk.problem import WalkProblem
 from underoak.walk.result import WalkResult
 from underoak.walk.several import Given, Slot
 
@@ -288,14 +288,13 @@ def test_several_days_pay_nothing_twice_that_only_the_full_search_finds(
     """The quick search that shares out the days may find less, or other things, than the full one."""
 
     def found_nothing(
-        slots: Sequence[Slot], options: Mapping[tuple[Slot, str], Option], *_: object
-    ) -> tuple[tuple[Given, ...], float]:
+        slots: Sequence[Slot], problems: Mapping[tuple[Slot, str], WalkProblem], *_: object
+    ) -> tuple[Given, ...]:
         nothing = WalkResult((), 0.0, 0.0, math.inf, 1.0, proved=False, gathered=())
-        wholes = [(slot, options[slot, "wood"].posed.problem) for slot in slots]
-        return tuple(Given(slot, "wood", whole, nothing) for slot, whole in wholes), math.inf
+        return tuple(Given(slot, "wood", problems[slot, "wood"], nothing) for slot in slots)
 
     fill(home)
-    monkeypatch.setattr("underoak.desk.plan_days._shared_out", found_nothing)
+    monkeypatch.setattr("underoak.walk.several.plan_several", found_nothing)
     days = (DAY, DAY + timedelta(days=1))
     _, walks = plan_days(home, replace(WISH, place=None, rounds=3), days=days, cars=1, today=DAY)
     first, second = ({w.problem.prizes[p].key for p in w.result.gathered} for w in walks)
