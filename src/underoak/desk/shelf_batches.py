@@ -57,8 +57,8 @@ def _in_words(batch: BatchMade, states: Mapping[str, VerdictState], book: Book) 
     doubts = [_doubt(find_id, states.get(find_id)) for _, find_id in batch.lots if find_id]
     return ShelfBatch(
         id=batch.id,
-        kind=" + ".join(t.common_names[0] if t and t.common_names else i for t, i in pairs),
-        scientific_name=" + ".join(t.scientific_name if t else i for t, i in pairs),
+        kind=" + ".join(book.common_name(taxon_id) for taxon_id in taxon_ids),
+        scientific_name=" + ".join(t.scientific_name if t else "not in the book" for t, _ in pairs),
         taxon_ids=taxon_ids,
         product=method.product if method else batch.method_id,
         method=batch.method_id,
