@@ -90,7 +90,8 @@ class WalkPlan:
 
     ``sets_out`` is filled where the walk does not begin at the car park; ``prizes_mark`` tells whether
     the positions of prizes in the turns still hold for a later plan; ``kitchen_kg`` is what the kitchen
-    takes that evening, None where nothing limits it.
+    takes that evening, None where nothing limits it. ``straight_home`` is true where only the quickest
+    way to the car is left; ``quality`` then says why.
     """
 
     day: date
@@ -124,6 +125,7 @@ class WalkPlan:
     sets_out: str = ""
     prizes_mark: str = ""
     kitchen_kg: float | None = None
+    straight_home: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,6 +84,8 @@ def facts(plan: WalkPlan) -> list[str]:
         f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
         f"Who walks: {', '.join(plan.party)}.",
     ]
+    if plan.straight_home:
+        return [plan.quality, *lines[:2], lines[3]]
     if plan.gathering:
         lines.append(f"Gathering is {plan.permission}.")
         lines.append(f"Expected {plan.kg:.2f} kg of prime mushrooms. {plan.quality}")
