@@ -72,4 +72,4 @@ def test_a_permission_that_lapses_takes_every_host_of_that_place(home: Home) -> 
     fill(home)
     ended = replace(ALLOWED, expires_on=DAY.replace(year=2025))
     none = limits(home, square("Twin", ended, -100, 1300))
-    assert not (none.ground.trees or none.ground.spots or none.ground.patches)
+    assert [len(one) for one in (none.ground.trees, none.ground.spots, none.ground.patches)] == [0, 0, 0]
