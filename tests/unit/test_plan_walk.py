@@ -166,6 +166,8 @@ def test_bad_wishes_are_told(home: Home) -> None:
         plan(home, car_park="Upper lot")
     with pytest.raises(UserMistake, match="hours"):
         plan(home, hours=-1.0)
+    with pytest.raises(UserMistake, match="2026-10-01 has gone by; expected 2026-10-02 or later"):
+        plan(home, day=DAY - timedelta(days=2))
     with pytest.raises(UserMistake, match="only children would walk"):
         plan(home, party=("Cleo",))
 

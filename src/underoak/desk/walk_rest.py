@@ -267,7 +267,7 @@ def _told(
     quality = straight or (plan.quality if result.proved else FOUND_IN_A_MOMENT)
     missed_words = () if straight else plan.left_out
     plan = replace(
-        plan, leaves_at=outing.when.leaves_at, sets_out="where you are", quality=quality, left_out=missed_words,
-        straight_home=bool(straight),
+        plan, leaves_at=outing.when.leaves_at, sets_out="where you are", quality=quality,
+        left_out=missed_words, straight_home=bool(straight),
     )  # fmt: skip
     return PlannedWalk(plan, outing.ground, problem, timed, pace=pace)
