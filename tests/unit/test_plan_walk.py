@@ -330,11 +330,16 @@ def test_the_command_prints_one_document(home: Home) -> None:
         "--hours",
         "1",
     ]
-    answer = CliRunner().invoke(underoak, [*words, "--seconds", "2", "--json", "--no-sheets"])
+    words += ["--rounds", "3", "--for", "Grifola frondosa"]
+    answer = CliRunner().invoke(underoak, [*words, "--json", "--no-sheets"])
     assert answer.exit_code == 0, answer.output
-    assert json.loads(answer.stdout)["place"] == "Invented Wood"
-    told = CliRunner().invoke(underoak, [*words, "--seconds", "2"])
+    document = json.loads(answer.stdout)
+    assert document["place"] == "Invented Wood"
+    told = CliRunner().invoke(underoak, words)
     assert told.exit_code == 0, told.output
+    # by rounds the same seed gives the same walk
+    assert all(line["turn"]["words"] in told.stdout for line in document["turns"])
+    assert document["quality"] in told.stdout
     for sentence in WALK_CAUTIONS:
         assert sentence in told.stdout
     assert len(list(home.sheets.iterdir())) == 4
