@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from tests.unit.test_plan_walk import ALLOWED, at, invented_wood
@@ -31,7 +33,7 @@ def test_metres_and_sides_hold_in_the_direction_of_the_walk(there: bool) -> None
     ends = [nearest_node(network, *at(x, 0))[0] for x in (0, 250, 500)]
     order = ends if there else ends[::-1]
     edge_at = {frozenset((e.start, e.end)): k for k, e in enumerate(network.edges)}
-    edges = [edge_at[frozenset(pair)] for pair in zip(order, order[1:], strict=False)]
+    edges = [edge_at[frozenset(pair)] for pair in pairwise(order)]
     near = {"a": edge_at[frozenset(ends[:2])], "b": edge_at[frozenset(ends[1:])]}
     prizes = tuple(Prize(0.1, 2.0, edge=near[name], key=f"tree {name}") for name in "ab")
     graph = graph_of(3, [(e.start, e.end, 3.0, 3.0) for e in network.edges])
