@@ -227,6 +227,7 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     picture = root_of(files[".svg"])
     assert picture[0].tag.endswith("title")
     assert picture[1].tag.endswith("desc")
+    assert "Lower lot" in [text.text for text in picture.iter() if text.tag.endswith("text")]
     assert files[".pdf"].read_bytes().startswith(b"%PDF")
 
 
