@@ -20,7 +20,7 @@ from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
 from underoak.desk.walk_problem import kitchen_takes_kg
-from underoak.desk.walk_sheets import write_walk_sheets
+from underoak.desk.walk_sheets import sheet_name, write_walk_sheets
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground import store_trails, store_trees
@@ -229,6 +229,12 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert picture[1].tag.endswith("desc")
     assert "Lower lot" in [text.text for text in picture.iter() if text.tag.endswith("text")]
     assert files[".pdf"].read_bytes().startswith(b"%PDF")
+    names = {
+        sheet_name(replace(walk.plan, party=party, place=place))
+        for party in (("Max",), ("Mara",), ("\u0410\u043d\u043d\u0430",))
+        for place in ("Wood", "\u043b\u0435\u0441", "W\u00e4ldchen")
+    }
+    assert len(names) == 9
 
 
 def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:

@@ -218,7 +218,7 @@ def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     if not result.legs:
         return "There is nothing to walk for within these limits."
     if not gathering:
-        return "A walk to look: it passes most of the hosts that the time allows."
+        return "A walk to look, led past what promises most in the time."
     if goal == "something":
         return "Chosen to bring home at least something; see what other walks may bring."
     if goal == "poor_day":

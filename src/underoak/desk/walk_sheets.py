@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 #: Width and height of the map on each paper [mm]: what the facts leave of its first page.
 MAP_MM = {"a4": (178.0, 192.0), "us-letter": (184.0, 168.0)}
 
+#: Letters of a file's name: with three bytes each it stays below what disks allow.
+MOST_LETTERS = 78
+
 
 def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-letter") -> list[Path]:
     """Write map, PDF, GPX and GeoJSON of a walk into ``folder``; the files written.
@@ -30,7 +33,7 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for ending, text in texts.items():
-        path = folder / f"{_name(walk.plan)}.{ending}"
+        path = folder / f"{sheet_name(walk.plan)}.{ending}"
         path.write_bytes(text)
         written.append(path)
     return written
@@ -38,7 +41,7 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
 
 def write_walk_pdf(walk: PlannedWalk, folder: Path, *, paper: str) -> Path:
     """The sheet on one more paper, which is in its name."""
-    path = folder / f"{_name(walk.plan)}-{paper}.pdf"
+    path = folder / f"{sheet_name(walk.plan)}-{paper}.pdf"
     path.write_bytes(_pdf(walk, paper))
     return path
 
@@ -50,14 +53,18 @@ def _pdf(walk: PlannedWalk, paper: str) -> bytes:
     return compile_typst("walk", _sheet(walk.plan, picture, paper))
 
 
-def _name(plan: WalkPlan) -> str:
-    name = re.sub(r"[^a-z0-9]+", "-", plan.place.casefold()).strip("-") or "walk"
-    return f"walk-{plan.day}-{name}{_whose(plan)}"
+def sheet_name(plan: WalkPlan) -> str:
+    """What the files of a walk are called, without ending: its day, its wood and who walks.
+
+    Letters of every script are kept, so that two woods or two cars of one day do not share a name.
+    """
+    place = _slug(plan.place)[:30] or "walk"
+    who = "-".join(_slug(name)[:10] for name in plan.party)
+    return f"walk-{plan.day}-{place}-{who}"[:MOST_LETTERS]
 
 
-def _whose(plan: WalkPlan) -> str:
-    """Part of the file name that keeps the walks of two cars apart: the party's initials."""
-    return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
+def _slug(text: str) -> str:
+    return re.sub(r"[\W_]+", "-", text.casefold()).strip("-")
 
 
 def walk_picture(walk: PlannedWalk, width_mm: float = 178.0, height_mm: float = 158.0) -> str:
