@@ -116,7 +116,8 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
             raise NoAnswer(
                 f"there is nothing left to put up of {question.day}"
                 + ("; " + "; ".join(notes) if notes else ""),
-                remedy="write the day down with 'underoak visit', or name a file with --haul",
+                remedy="write the day down with 'underoak visit', what was bought with 'underoak kitchen "
+                "bought', or name a file with --haul",
             )
         wishes = _wishes(home, connection, question)
         _check_likings(wishes.liking, book, methods)
