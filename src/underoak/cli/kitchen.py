@@ -168,8 +168,9 @@ def bought(
     day = day_or_clock(today or (parent[1] if parent else None))
     kind, grams = _lot(what)
     note = BoughtNote(kind, grams, shop, datetime.combine(day, _time(clock, "--at")), grown)
-    answer = record_bought(load_home(home), note, now=datetime.combine(day, time.max))
-    show(answer, _bought_lines(answer), as_json=as_json)
+    place = load_home(home)
+    answer = record_bought(place, note, now=datetime.combine(day, time.max))
+    show(answer, _bought_lines(answer, place.settings.units), as_json=as_json)
 
 
 for _figure in FIGURES:
@@ -241,10 +242,10 @@ def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[st
     yield from (f"  {words}" for words in (*first.ends_when, *first.differing, *first.cautions))
 
 
-def _bought_lines(bought: BoughtLot) -> Iterator[str]:
+def _bought_lines(bought: BoughtLot, units: Units) -> Iterator[str]:
     from underoak.model.quantities import weight
 
-    yield f"{bought.kind}, {weight(bought.lot.fresh_g)} from {bought.lot.shop}: lot {bought.lot.id}"
+    yield f"{bought.kind}, {weight(bought.lot.fresh_g, units)} from {bought.lot.shop}: lot {bought.lot.id}"
     yield from (f"Caution: {words}" for words in bought.cautions)
     yield "Plan it with the finds of the day: underoak kitchen"
 
