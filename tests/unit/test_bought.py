@@ -111,6 +111,10 @@ def test_the_page_takes_it_in_and_shows_the_way_back(home: Home) -> None:
     asked = {"bought_kind": "oyster mushroom", "bought_g": "800", "shop": SHOP, "bought_at": "12:00"}
     refused = browser.send("/kitchen/bought", asked, seen_on="/kitchen")
     assert "it is not said that it was grown" in refused.get_data(as_text=True)
+    poison = browser.send(
+        "/kitchen/bought", {**asked, "bought_kind": "death cap", "grown": "1"}, seen_on="/kitchen"
+    )
+    assert 'name="grown" value="1" checked' in poison.get_data(as_text=True)
     browser.send("/kitchen/bought", {**asked, "grown": "1"}, seen_on="/kitchen")
     assert f"Oyster mushroom, 800 g from {SHOP}" in browser.text("/kitchen")
     (made,) = done(home, "--method", "dry", "--lot", "oyster mushroom=300", "--units", "1x30")
