@@ -21,7 +21,7 @@ SHORTEST_RUN_M = 10.0
 
 #: On steeper ground so many metres are climbed or descended in an hour as on this slope, 304 up and 432 down:
 #: there the function would all but stand still, which noise in heights, or a real scramble, must not.
-#: Common practice: 300 m up and 500 m down in an hour (DIN 33466, from memory).
+#: Common practice: 300 m up and 500 m down in an hour (din_33466, from memory).
 STEEPEST = 0.7
 
 #: Share of the trail speed on each kind of ground. Off-path 3/5 is Tobler 1993 (second-hand);
