@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import halfnorm
+from scipy.optimize import minimize_scalar
+from scipy.stats import halfnorm, truncnorm
 
 from tests.outside_data import spatstat
 from underoak.model.ground import Spot, Trail
@@ -42,6 +43,44 @@ def test_the_range_holds_the_truth_nine_times_in_ten() -> None:
     fits = [fit_sight(np.abs(rng.normal(0, 15, 20)), prior_finds=0.0) for _ in range(400)]
     inside = np.mean([fit.low_m <= 15 <= fit.high_m for fit in fits])
     assert 0.86 <= inside <= 0.94
+
+
+def test_finds_that_were_left_out_do_not_shorten_the_sight() -> None:
+    """Half-normal distances of scale 25 m, those beyond 36 m left out: 18 m if nobody thought of these."""
+    x = np.abs(np.random.default_rng(5).normal(0, 25, 4000))
+    x = x[x <= 36.0]
+    assert fit_sight(x).sight_m == pytest.approx(18.0, abs=0.7)
+    fit = fit_sight(x, within_m=36.0)
+    assert fit.sight_m == pytest.approx(25.0, abs=2.0)
+    assert fit.low_m < 25.0 < fit.high_m
+
+
+def test_a_truncated_fit_is_the_maximum_likelihood_of_the_reference_library() -> None:
+    """scipy's truncnorm between 0 and w, and without truncation the same as the closed form."""
+    x = np.abs(np.random.default_rng(8).normal(0, 14, 80))
+    x = x[x <= 20.0]
+    best = minimize_scalar(
+        lambda s: -truncnorm.logpdf(x, 0.0, 20.0 / s, scale=s).sum(), bounds=(2.0, 60.0), method="bounded"
+    )
+    assert fit_sight(x, within_m=20.0, prior_finds=0.0).sight_m == pytest.approx(best.x, rel=2e-3)
+    near, plain = fit_sight(x, within_m=1e6), fit_sight(x)
+    for ours, theirs in (
+        (near.sight_m, plain.sight_m),
+        (near.low_m, plain.low_m),
+        (near.high_m, plain.high_m),
+    ):
+        assert ours == pytest.approx(theirs, rel=2e-3)
+
+
+def test_the_range_holds_what_the_prior_allows_nine_times_in_ten_where_finds_were_left_out() -> None:
+    """Scales drawn from the prior, s^2 = 8 x 12^2 / chi-square(8), twenty finds each, cut at 36 m."""
+    rng = np.random.default_rng(12)
+    inside = []
+    for scale in np.sqrt(8.0 * SIGHT_M**2 / rng.chisquare(8, 500)):
+        x = np.abs(rng.normal(0, scale, 20))
+        fit = fit_sight(x[x <= 36.0], within_m=36.0)
+        inside.append(fit.low_m <= scale <= fit.high_m)
+    assert 0.86 <= np.mean(inside) <= 0.94
 
 
 @pytest.mark.parametrize("distances", [[-1.0], [np.nan]])

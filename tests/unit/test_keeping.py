@@ -198,15 +198,15 @@ def test_the_doctor_finds_what_is_wrong_and_mends_what_is_named(full: Home) -> N
     connection.close()
     told = " / ".join(kinds(full))
     for words in (
-        "1 photo(s) are gone",
-        "1 file(s) in photos",
-        "half-written",
-        "did not search",
-        "in the future",
+        "1 photo is gone",
+        "1 file in photos belongs to no find",
+        "1 half-written file, such as",
+        "1 find stands at a spot that its visit did not search",
+        "1 record of visit lies in the future",
     ):
         assert words in told
     mended = check_home(full, today=TODAY, repair=frozenset({"looks", "photos", "leftovers"}))
-    assert len(mended.mended) == 3
+    assert mended.mended == ("1 look noted", "1 photo forgotten", "1 half-written file removed")
     left = " / ".join(each.what for each in mended.ailments)
     assert "gone" not in left
     assert "half-written" not in left

@@ -14,6 +14,7 @@ from underoak.intake.terrain import read_terrain
 from underoak.intake.trails_geojson import read_geojson_trails
 from underoak.model.ground import CarPark, Spot, Terrain, Trail
 from underoak.model.network import Network
+from underoak.woods.drape import smoothed
 from underoak.woods.geodesy import LocalPlane, line_length_m
 from underoak.woods.network_report import components, report, start_problem
 from underoak.woods.trails import build_network, nearest_node
@@ -87,6 +88,64 @@ def test_the_same_trail_twice_counts_once_and_closed_wins() -> None:
     network = build_network([trail("a", (0, 0), (60, 2), (120, 0)), wobble])
     assert sum(e.length_m for e in network.edges) == pytest.approx(120, abs=3)
     assert all(edge.closed for edge in network.edges if edge.length_m > 20)
+
+
+def test_two_recordings_that_other_trails_cross_count_once() -> None:
+    """The second recording weaves 2 to 4 m beside the first; trails cross both or end at either of them."""
+    first = trail("a", (0, 0), (560, 0))
+    second = trail("b", (0, 3), (130, -2), (260, 4), (390, -3), (560, 3))
+    over, ends = trail("c", (280, -200), (280, 200)), trail("d", (150, 5), (150, 200))
+    once, twice = build_network([first, over, ends]), build_network([first, second, over, ends])
+    assert shape(twice) == shape(once)
+    assert report(twice).length_m == pytest.approx(report(once).length_m, abs=4.0)
+    lengths = [sum(e.length_m for e in net.edges if e.name in "ab") for net in (once, twice)]
+    assert lengths == pytest.approx([560.0, 560.0], abs=2.0)
+
+
+def test_a_track_there_and_back_counts_once() -> None:
+    """500 m there and 3 m beside it back, as a receiver wavers; another trail crosses both."""
+    rng = np.random.default_rng(1)
+    x = np.arange(0.0, 501.0, 10.0)
+    there, back = rng.normal(0, 1.5, len(x)), 3.0 + rng.normal(0, 1.5, len(x))
+    track = trail("t", *zip(x, there, strict=True), *zip(x[::-1], back, strict=True))
+    alone = build_network([track])
+    assert report(alone).length_m == pytest.approx(500.0, rel=0.03)
+    assert len(report(alone).dead_ends) == 2
+    crossed = build_network([track, trail("x", (250, -100), (250, 100))])
+    assert shape(crossed) == (5, 4)
+    assert report(crossed).length_m == pytest.approx(700.0, rel=0.03)
+
+
+def test_switchbacks_that_stand_apart_stay() -> None:
+    zigzag = trail("z", (0, 0), (100, 20), (0, 40), (100, 60))
+    assert report(build_network([zigzag])).length_m == pytest.approx(3 * np.hypot(100, 20), rel=1e-3)
+
+
+def test_recorded_heights_are_smoothed_but_an_even_slope_is_not() -> None:
+    along = np.arange(0.0, 1001.0, 10.0)
+    even = 300.0 + 0.2 * along
+    np.testing.assert_allclose(smoothed(along, even), even, atol=1e-9)
+    noisy = even + np.random.default_rng(3).normal(0, 4.0, len(along))
+    calm = smoothed(along, noisy)
+    assert np.abs(np.diff(noisy) / 10.0).max() > 0.8
+    assert np.abs(np.diff(calm) / 10.0)[5:-5].max() < 0.45
+    assert (calm[0], calm[-1]) == (noisy[0], noisy[-1])
+    assert np.isnan(smoothed(along, np.full(len(along), np.nan))).all()
+
+
+def test_trails_that_part_slowly_stay_two() -> None:
+    fork = build_network([trail("a", (0, 0), (400, 0)), trail("b", (0, 0), (400, 60))])
+    assert report(fork).length_m == pytest.approx(400.0 + np.hypot(400, 60), rel=1e-3)
+
+
+def test_of_two_recordings_the_one_way_wins_and_two_opposite_ways_stay() -> None:
+    plain, one = trail("a", (0, 0), (200, 0)), trail("b", (0, 2), (200, 2), oneway=True)
+    back = trail("c", (200, 3), (0, 3), oneway=True)
+    for pair in ([plain, one], [one, plain]):
+        (edge,) = build_network(pair).edges
+        assert edge.oneway
+        assert edge.points[0][0] < edge.points[-1][0]
+    assert shape(build_network([one, back])) == (2, 2)
 
 
 def test_a_loop_trail_has_no_edge_that_is_a_loop() -> None:
@@ -192,7 +251,7 @@ def test_a_dead_end_short_of_another_trail_is_told() -> None:
     )
     (miss,) = report(network).near_misses
     assert miss.gap_m == pytest.approx(14, abs=0.01)
-    assert "a trail ends 14 m short of another one" in report(network).sentences()
+    assert "a trail ends 14 m short of another one, at 41.50013, -74.50000" in report(network).sentences()
 
 
 def test_no_trails_give_no_network() -> None:

@@ -229,3 +229,21 @@ def test_a_taxon_of_the_first_frost_waits_for_it() -> None:
         for climate in (early, missing)
     )
     assert seen > 2.0 * waiting
+
+
+def test_of_what_was_picked_nothing_more_is_expected_that_season() -> None:
+    """A weighed prime flush is gone; one that was only seen, and one that was left young, stand on."""
+    day = TODAY - timedelta(days=1)
+    seen = look(day, "prime")
+    picked = replace(seen, finds=(replace(seen.finds[0], fresh_g=800.0),))
+    young = look(day, "young")
+    left_young = replace(young, finds=(replace(young.finds[0], fresh_g=30.0),))
+    before, after = (chances([picked], start=start).expected_kg[0] for start in (day, TODAY))
+    assert before == after == 0.0
+    assert chances([picked], start=day - timedelta(days=1)).expected_kg[0] > 0.0
+    for stands in (seen, left_young):
+        assert chances([stands]).expected_kg[0] > 0.0
+    # the tree beside it, and the next season, are not emptied
+    assert chances([picked]).expected_kg[1] > 0.0
+    assert chances([picked], start=date(2026, 9, 26)).expected_kg[0] > 0.0
+    assert chances([picked]).prime == pytest.approx(chances([seen]).prime)

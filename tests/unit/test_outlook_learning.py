@@ -104,7 +104,7 @@ def test_judging_names_every_rule_and_counts_the_running_season(seasoned: Home) 
 def test_why_lists_all_parts_and_the_best_day(seasoned: Home) -> None:
     arguments = options(seasoned, "High/oak 1", "maitake", "2024-09-25")
     output = CliRunner().invoke(why_command, arguments, catch_exceptions=False).output
-    assert "oak 1, High: Grifola frondosa on 2024-09-25" in output
+    assert "oak 1, High: hen of the woods (Grifola frondosa) on 2024-09-25" in output
     assert "usual peak here" in output
     assert "Best day of its season there" in output
     document = json.loads(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, time, timedelta
 from pathlib import Path
@@ -19,14 +20,18 @@ from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
 from underoak.desk.walk_problem import kitchen_takes_kg
-from underoak.desk.walk_sheets import write_walk_sheets
+from underoak.desk.walk_sheets import sheet_name, write_walk_sheets
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground import store_trails, store_trees
 from underoak.ledger.places import store_car_parks, store_places, store_spots
 from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
+from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import WALK_CAUTIONS
+from underoak.walk.problem import WalkProblem
+from underoak.walk.result import WalkResult
+from underoak.walk.several import Given, Slot
 
 pytestmark = pytest.mark.usefixtures("plain_kitchen")
 
@@ -121,7 +126,7 @@ def test_a_left_out_spot_is_explained(home: Home) -> None:
         (Permission(status="unknown"), "nobody is on record"),
         (Permission(status="forbidden", who="Invented Parks"), "forbidden"),
         (replace(ALLOWED, expires_on=date(2026, 9, 30)), "lapsed on 2026-09-30"),
-        (replace(ALLOWED, season=((10, 15), (11, 30))), "from 10-15 to 11-30"),
+        (replace(ALLOWED, season=((10, 15), (11, 30))), "from 15 October to 30 November"),
     ],
 )
 def test_without_permission_only_a_walk_to_look(home: Home, permission: Permission, words: str) -> None:
@@ -142,6 +147,7 @@ def test_daylight_cuts_the_walk(home: Home) -> None:
     assert answer.sunset_at is not None
     assert answer.back_at <= answer.sunset_at - timedelta(minutes=44)
     assert any("Daylight cuts" in note for note in answer.notes)
+    assert any("every trail is timed as if it were level" in note for note in answer.notes)
     with pytest.raises(NoAnswer, match="no daylight is left"):
         plan(home, leaves=time(18, 0))
     with pytest.raises(NoAnswer, match="dark until"):
@@ -160,6 +166,10 @@ def test_bad_wishes_are_told(home: Home) -> None:
         plan(home, car_park="Upper lot")
     with pytest.raises(UserMistake, match="hours"):
         plan(home, hours=-1.0)
+    with pytest.raises(UserMistake, match="2026-10-01 has gone by; expected 2026-10-02 or later"):
+        plan(home, day=DAY - timedelta(days=2))
+    with pytest.raises(UserMistake, match="only children would walk"):
+        plan(home, party=("Cleo",))
 
 
 def test_a_start_far_from_any_trail_is_told(home: Home) -> None:
@@ -179,10 +189,14 @@ def test_no_hosts_is_told(home: Home) -> None:
         connection.execute("DELETE FROM spot")
         connection.execute("DELETE FROM tree")
     connection.close()
-    answer = plan(home).plan
-    assert answer.kg == 0.0
-    assert answer.quality.startswith("There is nothing to walk for")
-    assert any("No host tree" in note for note in answer.notes)
+    with pytest.raises(NoAnswer, match=r"no host tree and no spot is on record at Invented Wood.*load trees"):
+        plan(home)
+
+
+def test_too_short_a_walk_is_told_with_its_minutes(home: Home) -> None:
+    fill(home)
+    with pytest.raises(NoAnswer, match=r"nothing worth a stop .* in 2 minutes; allow more time"):
+        plan(home, hours=0.05)
 
 
 def root_of(path: Path) -> Element:
@@ -203,6 +217,8 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert f"<time>{gpx.time:%Y-%m-%dT}13:00:00Z</time>" in files[".gpx"].read_text("utf-8")  # 9 in New York
     assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
     assert len(gpx.waypoints) == len(walk.plan.turns)
+    looks = [line.spots for line in walk.plan.turns]
+    assert [("Look at: " in (point.description or "")) for point in gpx.waypoints] == [bool(s) for s in looks]
     order = [child.tag.rpartition("}")[2] for child in root_of(files[".gpx"])]
     assert order == ["metadata", *["wpt"] * len(walk.plan.turns), "rte", "trk"]
     document = json.loads(files[".geojson"].read_text("utf-8"))
@@ -211,7 +227,14 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     picture = root_of(files[".svg"])
     assert picture[0].tag.endswith("title")
     assert picture[1].tag.endswith("desc")
+    assert "Lower lot" in [text.text for text in picture.iter() if text.tag.endswith("text")]
     assert files[".pdf"].read_bytes().startswith(b"%PDF")
+    names = {
+        sheet_name(replace(walk.plan, party=party, place=place))
+        for party in (("Max",), ("Mara",), ("\u0410\u043d\u043d\u0430",))
+        for place in ("Wood", "\u043b\u0435\u0441", "W\u00e4ldchen")
+    }
+    assert len(names) == 9
 
 
 def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
@@ -222,6 +245,24 @@ def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
     words = " ".join(" ".join(page.get_textpage().get_text_range().split()) for page in document)
     for sentence in WALK_CAUTIONS:
         assert sentence in words
+    assert len(document) == 2
+
+
+@pytest.mark.parametrize(("lines", "pages"), [(12, 2), (24, 3), (90, 4)])
+def test_no_sheet_ends_with_two_lonely_lines(lines: int, pages: int) -> None:
+    """What does not fit below the turns begins a page of its own."""
+    pdfium = pytest.importorskip("pypdfium2")
+    turn = {"number": 1, "at": "09:00", "words": "Set out", "walk": "9 m", "expected": "", "car": "1 min"}
+    told = {
+        "title": "Invented Wood", "opening": "", "facts": [], "cautions_first": [], "bearings": "",
+        "chart": "",
+        "picture": '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"/>', "turns": [turn] * 24,
+        "cautions": list(WALK_CAUTIONS), "promises": ["alike"], "left_out": [], "notes": ["a note"] * lines,
+    }  # fmt: skip
+    document = pdfium.PdfDocument(compile_typst("walk", told))
+    assert len(document) == pages
+    if pages > 2:
+        assert document[2].get_textpage().get_text_range().startswith("What it may bring")
 
 
 @pytest.mark.parametrize("goal", ["something", "poor_day"])
@@ -244,10 +285,32 @@ def test_several_days_pay_no_prize_twice(home: Home) -> None:
     first, second = (set(walk.result.gathered) for walk in walks)
     assert not {p for p in first & second if walks[1].problem.prizes[p].kg > 0.0}
     assert summary.kg == pytest.approx(sum(walk.plan.kg for walk in walks))
-    with pytest.raises(UserMistake, match="car"):
-        plan_days(home, WISH, days=days, cars=9, today=DAY)
+    with pytest.raises(UserMistake, match="expected a grown-up for each car"):
+        plan_days(home, WISH, days=days[:1], cars=3, today=DAY)
     with pytest.raises(UserMistake, match="no day"):
         days_named("someday", DAY)
+
+
+def test_several_days_pay_nothing_twice_that_only_the_full_search_finds(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The quick search that shares out the days may find less, or other things, than the full one."""
+
+    def found_nothing(
+        slots: Sequence[Slot], problems: Mapping[tuple[Slot, str], WalkProblem], *_: object
+    ) -> tuple[Given, ...]:
+        nothing = WalkResult((), 0.0, 0.0, math.inf, 1.0, proved=False, gathered=())
+        return tuple(Given(slot, "wood", problems[slot, "wood"], nothing) for slot in slots)
+
+    fill(home)
+    monkeypatch.setattr("underoak.walk.several.plan_several", found_nothing)
+    days = (DAY, DAY + timedelta(days=1))
+    _, walks = plan_days(home, replace(WISH, place=None, rounds=3), days=days, cars=1, today=DAY)
+    first, second = ({w.problem.prizes[p].key for p in w.result.gathered} for w in walks)
+    assert first
+    assert second
+    assert not first & second
+    assert not any(prize.name for prize in walks[1].problem.prizes if prize.key in first)
 
 
 def test_several_days_without_permission_have_no_answer(home: Home) -> None:
@@ -274,11 +337,16 @@ def test_the_command_prints_one_document(home: Home) -> None:
         "--hours",
         "1",
     ]
-    answer = CliRunner().invoke(underoak, [*words, "--seconds", "2", "--json", "--no-sheets"])
+    words += ["--rounds", "3", "--for", "Grifola frondosa"]
+    answer = CliRunner().invoke(underoak, [*words, "--json", "--no-sheets"])
     assert answer.exit_code == 0, answer.output
-    assert json.loads(answer.stdout)["place"] == "Invented Wood"
-    told = CliRunner().invoke(underoak, [*words, "--seconds", "2"])
+    document = json.loads(answer.stdout)
+    assert document["place"] == "Invented Wood"
+    told = CliRunner().invoke(underoak, words)
     assert told.exit_code == 0, told.output
+    # by rounds the same seed gives the same walk
+    assert all(line["turn"]["words"] in told.stdout for line in document["turns"])
+    assert document["quality"] in told.stdout
     for sentence in WALK_CAUTIONS:
         assert sentence in told.stdout
     assert len(list(home.sheets.iterdir())) == 4

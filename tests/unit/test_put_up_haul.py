@@ -178,6 +178,7 @@ def test_against_the_advice_is_recorded_only_under_its_warning(larder: Home) -> 
     assert ask(larder, "jars")["jars"] == []
     (made,) = done(larder, *words, "--anyway")
     assert made["jars"][0]["use_by"] is None
+    assert all(why.startswith("ringless honey mushroom: ") for why in made["batch"]["against_advice"])
     shelf = ask(larder, "jars")
     assert shelf["never"] == [jar["code"] for jar in made["jars"]]
     assert shelf["this_week"] == []
@@ -213,7 +214,7 @@ def test_a_worse_verdict_later_takes_the_jar_off_the_table(larder: Home) -> None
     shelf = ask(larder, "jars")
     assert shelf["never"] == [code]
     assert shelf["left"] == []
-    assert "DO NOT EAT, the last verdict on find f1 is refused" in run(larder, "jars")
+    assert "DO NOT EAT, the last verdict on its hen of the woods is refused" in run(larder, "jars")
     labels = ask(larder, "jars", "--labels", "--jar", code)["files"][0]
     assert "DO NOT EAT" in pypdfium2.PdfDocument(labels)[0].get_textpage().get_text_range()
 
@@ -245,6 +246,34 @@ def test_impossible_batches_are_refused_and_nothing_is_stored(
     assert connection.execute("SELECT count(*) FROM batch").fetchone()[0] == 0
     assert connection.execute("SELECT count(*) FROM lot").fetchone()[0] == 0
     connection.close()
+
+
+def test_the_terminal_names_kinds_and_no_ids(larder: Home) -> None:
+    told = run(larder, "kitchen", "--seconds", "0")
+    assert "hen of the woods 4.20 kg" in told
+    assert "blewit, 700 g: set aside; no verdict" in told
+    assert "lot-" not in told
+    assert not any(taxon_id in told for _, taxon_id, _, _ in FINDS)
+
+
+def test_a_lot_may_be_named_by_its_kind_or_find(larder: Home) -> None:
+    by_kind = done(larder, "--method", "freeze_steamed", "--lot", "hen of the woods=500", "--units", "1x350")
+    by_find = done(larder, "--method", "freeze_steamed", "--lot", "f1=500", "--units", "1x350")
+    assert [made["batch"]["lots"] for made in by_kind + by_find] == [[["lot-f1", 500.0]]] * 2
+
+
+def test_several_lots_of_one_kind_are_told_apart(home: Home) -> None:
+    larder = with_finds(home, [(name, "grifola_frondosa", 900.0, "consistent") for name in ("f1", "f2")])
+    with pytest.raises(UserMistake, match=r"2 lots of .* are 'hen of the woods'") as told:
+        done(larder, "--method", "dry", "--lot", "hen of the woods=500", "--units", "1x30")
+    assert "lot-f2 (hen of the woods, 900 g)" in told.value.problem.expected
+
+
+def test_an_evening_of_nothing_says_so(home: Home) -> None:
+    larder = with_finds(home, [("f1", "grifola_frondosa", 900.0, "open")])
+    told = run(larder, "kitchen", "--seconds", "0")
+    assert "Nothing of it can be put up or eaten" in told
+    assert "1 lot, 900 g" in told
 
 
 def test_more_bodies_than_were_looked_at_let_a_verdict_lapse(larder: Home) -> None:

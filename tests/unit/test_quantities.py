@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from underoak.model.quantities import amount, temperature, weight
+from underoak.model.quantities import amount, percent, said, temperature, weight
 
 
 @pytest.mark.parametrize(
@@ -31,3 +31,12 @@ def test_amounts(value: float, unit: str, metric: str, us: str) -> None:
 def test_temperatures() -> None:
     assert temperature(100.0, "us") == "212.0 °F"
     assert temperature(4.5) == "4.5 °C"
+
+
+def test_one_is_told_as_one() -> None:
+    told = [said(number, "jar is gone", "jars are gone") for number in (0, 1, 2)]
+    assert told == ["0 jars are gone", "1 jar is gone", "2 jars are gone"]
+
+
+def test_shares_are_never_less_than_none() -> None:
+    assert (percent(0.334), percent(0.3344, 1), percent(-1e-9, 1)) == ("33 %", "33.4 %", "0.0 %")

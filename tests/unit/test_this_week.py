@@ -241,6 +241,9 @@ def test_week_why_and_walk_say_the_same_of_a_spot_after_learning(stocked: Home) 
     assert alone.expected_kg == pytest.approx(best.expected_kg, rel=1e-12)
     why = why_there(stocked, spot="wall oak", taxon=KIND, day=best.day, today=TODAY)
     assert why.chance.expected_kg == pytest.approx(best.expected_kg, rel=1e-12)
+    assert why.ground == (
+        "The tree is about 177 years by its trunk (rough: 118 to 236, older in dense woods).",
+    )
     assert len({round(kg[best.day], 6) for kg in (before, told, after)}) == 3, "each counts"
 
 

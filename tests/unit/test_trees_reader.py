@@ -13,6 +13,7 @@ import pytest
 from tests.outside_data import spatstat
 from underoak.errors import BadData
 from underoak.intake.reading import Reading
+from underoak.intake.tree_names import condition_of
 from underoak.intake.trees import LocalGrid, read_trees
 from underoak.model.ground import Tree
 from underoak.woods.geodesy import distance_m
@@ -64,6 +65,34 @@ def test_a_column_map_a_semicolon_and_the_condition(tmp_path: Path) -> None:
     assert [t.condition for t in trees_of(reading)] == ["stump", "living", "dead"]
     assert [t.diameter_cm for t in trees_of(reading)] == [25.4, 25.4, None]
     assert any("not recognised" in line for line in reading.understood)
+
+
+@pytest.mark.parametrize(
+    ("text", "condition"),
+    [
+        ("Dead/dying", "dead"),
+        ("standing_dead", "dead"),
+        ("Removed (2019)", "stump"),
+        ("Good; some dead branches", "living"),
+        ("Fair, deadwood in the crown", "living"),
+        ("", "unknown"),
+    ],
+)
+def test_what_inventories_say_of_a_trees_condition(text: str, condition: str) -> None:
+    assert condition_of(text) == condition
+
+
+def test_places_without_a_tree_and_conditions_in_the_species(tmp_path: Path) -> None:
+    names = ["Vacant site, large", "Planting Site", "Stump", "dead red oak", "live oak", "Quercus alba"]
+    text = "lat,lon,species\n" + "".join(f'41.5,-74.{k},"{name}"\n' for k, name in enumerate(names, start=1))
+    reading = read_trees(written(tmp_path, text))
+    assert [(t.host_group, t.condition) for t in trees_of(reading)] == [
+        ("unknown", "stump"),
+        ("red_oak", "dead"),
+        ("white_oak", "unknown"),
+        ("white_oak", "unknown"),
+    ]
+    assert "2 places where no tree stands left aside" in reading.understood
 
 
 def test_the_column_map_can_carry_the_unit(tmp_path: Path) -> None:

@@ -161,6 +161,14 @@ def test_the_command_prints_words_and_json(tmp_path: Path) -> None:
     assert answer["next_checks"]
 
 
+def test_finds_are_listed_with_their_ids_and_how_they_stand(found: Home) -> None:
+    words = ["--home", str(found.folder), "--today", str(DAY), "--list"]
+    told = CliRunner().invoke(vet_command, words, catch_exceptions=False).output
+    assert "not vetted  ringless honey mushroom, Old oak, 300 g  f1" in told
+    vet_find(found, "f1", document(None, *two_bodies()), today=DAY)
+    assert "consistent  ringless" in CliRunner().invoke(vet_command, words, catch_exceptions=False).output
+
+
 def test_without_a_terminal_nothing_is_asked() -> None:
     result = CliRunner().invoke(vet_command, [])
     assert isinstance(result.exception, UserMistake)
@@ -202,3 +210,4 @@ def test_the_worst_open_danger_is_told_first() -> None:
     dangers = [r.weight for r in answer.reasons if r.kind == "danger"]
     assert dangers == sorted(dangers, reverse=True)
     assert answer.reasons[0].taxon_id == "galerina_marginata"
+    assert answer.reasons[0].words.startswith("Not ruled out: deadly galerina (Galerina marginata), deadly: ")

@@ -51,12 +51,15 @@ def sight_note(home: Home) -> str:
 def test_the_sight_is_the_households_own_once_it_has_finds_enough(home: Home) -> None:
     fill(home)
     finds(home, ENOUGH_FINDS - 1, 25.0)
-    assert f"a first guess until {ENOUGH_FINDS}" in sight_note(home)
-    assert "seen 12 m from the trail" in sight_note(home)
+    before = sight_note(home)
+    assert f"a first guess until {ENOUGH_FINDS}" in before
+    assert "seen 12 m from the trail" in before
     finds(home, ENOUGH_FINDS, 25.0)
-    assert f"from {ENOUGH_FINDS} of your own finds" in sight_note(home)
-    # (8 finds worth of 12 m and 8 finds at 25 m: sqrt((8 * 12^2 + 8 * 25^2) / 16) = 19.6 m)
-    assert "seen 20 m from the trail" in sight_note(home)
+    after = sight_note(home)
+    assert f"from {ENOUGH_FINDS} of your own finds" in after
+    # 8 finds worth of 12 m and 8 finds at 25 m: 19.6 m were all finds counted; the least of
+    # 16 ln s + 6152 / (2 s^2) + 8 ln erf(36 / (s sqrt 2)), for none beyond 36 m is, lies at 21.7 m
+    assert "seen 22 m from the trail" in after
 
 
 def test_finds_far_from_any_trail_tell_nothing_of_sight() -> None:

@@ -15,9 +15,10 @@ from tests.unit.test_plan_walk import DAY, WISH, at, fill, plan
 from underoak.cli.main import underoak
 from underoak.desk.walk_plan import PlannedWalk
 from underoak.desk.walk_rest import OnTheWay, plan_rest
+from underoak.desk.walk_sheets import facts
 from underoak.errors import NoAnswer, UserMistake
 from underoak.settings import Home
-from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
+from underoak.sheets.promise_chart import GOAL_WORDS, promise_chart, promise_lines, trade_off
 from underoak.sheets.wording import WALK_CAUTIONS
 from underoak.walk.robust import Promise
 from underoak.walk.solve import Effort
@@ -102,8 +103,10 @@ def test_a_fuller_bag_takes_less(home: Home) -> None:
 def test_there_is_always_a_way_home(home: Home, here: OnTheWay, words: str) -> None:
     fill(home)
     walk = rest(home, here)
-    assert any(words in note for note in walk.plan.notes)
+    assert words in facts(walk.plan)[0]
+    assert not any("Turn-back" in line for line in facts(walk.plan))
     assert walk.plan.turns
+    assert not walk.plan.left_out
     assert walk.plan.kg == 0.0
     assert sum(line.turn.length_m for line in walk.plan.turns) == pytest.approx(1200.0, rel=0.02)
 
@@ -139,14 +142,33 @@ def test_the_chart_shows_every_walk_and_the_words_say_what_surety_costs() -> Non
     assert trade_off(walks) == (
         "The surest walk brings something on 7 days in a hundred more, and 0.60 kg less is expected."
     )
-    assert "something on 97 % of days" in promise_words(walks[1])
+    assert "something on 97 % of days" in promise_lines(walks)[2]
     assert "on 1 day in a hundred more" in trade_off((walks[0], replace(walks[1], something=0.91)))
 
 
-def test_marks_of_walks_that_are_alike_stand_beside_each_other_on_the_chart() -> None:
-    one = Promise("expected", 8.7, 0.998, 7.3, 8.0, 10.0)
-    walks = (one, replace(one, goal="something", something=0.999), replace(one, goal="poor_day"))
+def test_marks_of_walks_that_are_nearly_alike_stand_beside_each_other_on_the_chart() -> None:
+    one = Promise("expected", 8.7, 0.978, 7.3, 8.0, 10.0)
+    walks = (one, replace(one, goal="something", something=0.989), replace(one, goal="poor_day", poor_kg=7.4))
     picture = fromstring(promise_chart(walks, "expected"))
     across = sorted(float(mark.get("cx") or 0) for mark in picture.iter() if mark.get("class") == "walk")
+    assert len(across) == 3
     assert all(right - left >= 4.9 for left, right in pairwise(across))
     assert across[-1] <= 110.0 - 1.1
+
+
+def test_goals_that_lead_to_the_same_promise_share_a_mark_and_a_line() -> None:
+    one = Promise("expected", 8.7, 0.9, 0.0, 8.0, 10.0)
+    sure = replace(one, goal="something", something=0.9996, poor_kg=1.0)
+    walks = (one, sure, replace(sure, goal="poor_day", something=0.9994))
+    marks = [m for m in fromstring(promise_chart(walks, "poor_day")).iter() if m.get("class") == "walk"]
+    assert [mark.get("fill") for mark in marks] == ["white", "black"]
+    first, poor, surest = promise_lines(walks)
+    assert "on 10 days in a hundred more" in first
+    assert poor.startswith("1, most expected: 8.70 kg expected, something on 90 % of days, nothing on")
+    assert surest.startswith("2, most surely something and best poor day: ")
+    assert "over 99 % of days" in surest
+    alike = [replace(one, goal=goal, poor_kg=10.0) for goal in GOAL_WORDS]
+    assert promise_lines(alike) == [
+        "The same for every goal (most expected, most surely something and best poor day): "
+        "8.70 kg expected, something on 90 % of days, 10.00 kg on at least four days in five"
+    ]

@@ -30,6 +30,13 @@ def test_a_tilted_plane_drains_straight_down() -> None:
     assert np.all(np.diff(index[:-1, 3]) > 0)
 
 
+def test_water_does_not_run_along_the_rim_of_the_grid() -> None:
+    """A plane that falls to the west and half as steeply to the south: no more than a strip gathers."""
+    terrain = grid(100.0 + 3.0 * np.arange(30)[None, :] - 1.5 * np.arange(30)[:, None])
+    cells = upslope_area_m2(terrain) / upslope_area_m2(terrain).min()
+    assert cells.max() < 31.0
+
+
 def test_a_valley_gathers_both_sides_and_a_hollow_is_filled() -> None:
     side = np.abs(np.arange(11) - 5)[None, :] * 5.0
     down = -np.arange(20)[:, None] * 1.0

@@ -80,6 +80,13 @@ class Book:
             remedy=_nearest(name, self._names),
         )
 
+    def common_name(self, taxon_id: str) -> str:
+        """A kind's name of every day, its Latin one where it has none, the id of one that is not here."""
+        taxon = self.taxa.get(taxon_id)
+        if taxon is None:
+            return taxon_id.replace("_", " ")
+        return taxon.common_names[0] if taxon.common_names else taxon.scientific_name
+
     def may_mean(self, name: str) -> tuple[Taxon, ...]:
         """Every taxon that a name in everyday words may stand for; empty where the book has no such name.
 

@@ -61,13 +61,15 @@ def backup(
     passphrase, whoever finds it knows all your spots.
     """
     from underoak.desk.back_up import back_up
+    from underoak.model.quantities import counted
     from underoak.settings import load_home
 
     passphrase = _given(passphrase_file, ask_passphrase, twice=True)
     place = load_home(home)
     made = back_up(place, target, today=day_or_clock(today), passphrase=passphrase, replace=replace)
     lines = [
-        f"Wrote {made.file}: {made.files} file(s), {made.size_bytes / 1e6:.1f} MB, every one checked.",
+        f"Wrote {made.file}: {counted(made.files, 'file')}, {made.size_bytes / 1e6:.1f} MB, "
+        "every one checked.",
         "  sealed with your passphrase; nobody can open it without" if made.encrypted
         else "  not sealed: keep it where only you can get at it, or use --ask-passphrase",
     ]  # fmt: skip
@@ -98,13 +100,14 @@ def restore(
     from underoak.desk.open_backup import verify_backup
     from underoak.desk.restore import restore as bring_back
     from underoak.errors import UserMistake
+    from underoak.model.quantities import counted
 
     passphrase = _given(passphrase_file, ask_passphrase, twice=False)
     if check:
         files = verify_backup(file, passphrase)
         show(
             {"file": str(file), "files": files},
-            [f"{file}: whole, {len(files)} file(s)."],
+            [f"{file}: whole, {counted(len(files), 'file')}."],
             as_json=as_json,
         )
         return
@@ -112,7 +115,7 @@ def restore(
         raise UserMistake("it is not said where to", expected="a folder", remedy="name it, or say --check")
     done = bring_back(file, folder, today=day_or_clock(today), passphrase=passphrase, replace=replace)
     lines = [
-        f"Brought back into {done.home}: {done.files} file(s) of the backup of {done.made_on}.",
+        f"Brought back into {done.home}: {counted(done.files, 'file')} of the backup of {done.made_on}.",
         f"  its newest record is of {done.newest_record or 'no day'}",
     ]
     if done.kept_aside:

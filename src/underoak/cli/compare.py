@@ -80,7 +80,10 @@ def _result_lines(result: ComparisonResult) -> Iterator[str]:
 
 
 def _plan_lines(plan: Tasting) -> Iterator[str]:
-    yield f"{plan.kind} test of {plan.batches[0]} and {plan.batches[1]}, {len(plan.portions)} tasting(s)"
+    from underoak.model.quantities import counted
+
+    tastings = counted(len(plan.portions), "tasting")
+    yield f"{plan.kind} test of {plan.batches[0]} and {plan.batches[1]}, {tastings}"
     yield f"{plan.tastings_needed} tastings find a difference that three in ten really notice."
     for portion in plan.portions:
         yield f"  {portion.taster}: {' '.join(portion.codes)}  {portion.question}"

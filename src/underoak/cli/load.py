@@ -20,7 +20,7 @@ from underoak.cli.output import day_or_clock, home_option, json_option, show, to
     "columns",
     multiple=True,
     metavar="HEADER=MEANING",
-    help="What a column means, such as Low=tmin_c or P=rain_in.",
+    help='What a column means, such as Low=tmin_c, or a class of a forest map, 41="white oak 40".',
 )
 @click.option(
     "--units", type=click.Choice(["metric", "us"]), default="metric", help="Units where a file does not say."
@@ -70,7 +70,7 @@ def load(
       stations  where weather stations stand (the archive's list, or a table)
       places    park outlines with their permission, car parks and known spots (GeoJSON)
       trails    GeoJSON, GPX tracks, OpenStreetMap extract (.osm or .pbf)
-      trees     inventory (CSV or GeoJSON)
+      trees     inventory (CSV or GeoJSON), areas with hosts (GeoJSON), forest-type raster (GeoTIFF, ASCII)
       terrain   elevation grid (GeoTIFF or ESRI ASCII grid)
       visits    the table that 'underoak template visits' writes
       waypoints GPX waypoints of spots and finds

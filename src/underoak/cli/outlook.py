@@ -107,8 +107,10 @@ def _doing(what: str | None) -> str:
 
 
 def _why_lines(why: Why) -> Iterator[str]:
+    from underoak.book.load import load_book
+
     c = why.chance
-    yield f"{why.spot}, {why.place}: {why.taxon} on {c.day}"
+    yield f"{why.spot}, {why.place}: {load_book().taxa[c.taxon_id].called} on {c.day}"
     yield (
         f"Chance of a prime flush {_percent(c.prime)} (nine times in ten between {_percent(c.low)} and "
         f"{_percent(c.high)}), {c.expected_kg:.2f} kg expected; a thorough look shows it {_percent(c.found)}."
@@ -121,6 +123,7 @@ def _why_lines(why: Why) -> Iterator[str]:
     top = max(range(len(why.curve)), key=lambda n: why.curve[n])
     peak = date.fromordinal(why.curve_from.toordinal() + top)
     yield f"Best day of its season there, as known now: {peak} with {_percent(why.curve[top])}."
+    yield from why.ground
     yield from why.record.words
     yield from (f"Note: {note}" for note in why.weather.notes)
 

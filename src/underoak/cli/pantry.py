@@ -147,6 +147,7 @@ def _label_lines(found: Shelf) -> Iterator[str]:
 
 def back_lines(back: BackwardTrace) -> Iterator[str]:
     """Where a jar comes from, as text."""
+    from underoak.book.load import load_book
     from underoak.desk.evidence_words import seen_words, verdict_words
 
     found = back.trace
@@ -157,7 +158,14 @@ def back_lines(back: BackwardTrace) -> Iterator[str]:
     yield f"Batch {batch.id}: {back.method}, made {batch.made_on} (book {batch.book_version})"
     for origin in found.origins:
         e = origin.evidence
-        yield f"  lot {origin.lot_id}: {origin.grams:.0f} g of find {e.find_id}, {e.taxon_id}, {e.stage}"
+        taxon = load_book().taxa.get(origin.taxon_id)
+        kind = taxon.called if taxon else load_book().common_name(origin.taxon_id)
+        if e is None:
+            where = f"bought on {origin.day} at {origin.place}"
+            yield f"  {origin.grams:.0f} g of {kind}, {where}: lot {origin.lot_id}"
+            yield f"    verdict: {verdict_words(e)}"
+            continue
+        yield f"  {origin.grams:.0f} g of {kind}, {e.stage}: find {e.find_id}"
         yield f"    verdict: {verdict_words(e)}"
         yield from (f"      {words}" for words in seen_words(e.observations))
         people = ", ".join(origin.people) or "nobody named"
@@ -173,14 +181,14 @@ def back_lines(back: BackwardTrace) -> Iterator[str]:
 
 
 def _forward_lines(forward: ForwardTrace, poison_help: str) -> Iterator[str]:
-    from underoak.desk.trace_jar import jar_line
+    from underoak.desk.trace_jar import batch_line, jar_line
     from underoak.model.quantities import counted
 
     found = forward.recall
     made = f"{counted(len(found.batches), 'batch')}, {counted(len(found.jars), 'jar')}"
     yield f"Everything that holds {found.of}: {made}"
     for b in found.batches:
-        yield f"  batch {b.id}: {b.method_id}, made {b.made_on}"
+        yield f"  batch {batch_line(b)}"
         for j in found.jars:
             if j.batch_id == b.id:
                 yield f"    {jar_line(j.code, j.container, j.net_g, j.state, j.stands)}"

@@ -46,6 +46,7 @@ def share(file: Path, *, home: Path, today: date | None, as_json: bool, **choice
     All spots of one wood share one cell, and it is the same cell every time. Spots that you withhold are
     in none of these files. Sharing says nothing about whether anything may be eaten.
     """  # noqa: D301
+    from underoak.model.quantities import counted
     from underoak.settings import load_home
 
     place, day = load_home(home), day_or_clock(today)
@@ -54,7 +55,7 @@ def share(file: Path, *, home: Path, today: date | None, as_json: bool, **choice
 
         days = write_calendar(place, file, today=day, replace=choices["replace"])
         lines = [
-            f"Wrote {file}: {len(days)} day(s), no place named.",
+            f"Wrote {file}: {counted(len(days), 'day')}, no place named.",
             *(f"  {d.on}  {d.title}" for d in days),
         ]
         show({"file": str(file), "days": days}, lines, as_json=as_json)
@@ -64,13 +65,16 @@ def share(file: Path, *, home: Path, today: date | None, as_json: bool, **choice
     said = {name: value for name, value in choices.items() if value is not None}
     shared = share_finds(place, file, Choices(**said), today=day)
     lines = [
-        f"Wrote {shared.file}: {shared.finds} find(s) and {shared.absences} absence(s).",
-        f"  {shared.cells} cell(s) of {shared.cell_km} km; the true spot lies within "
+        f"Wrote {shared.file}: {counted(shared.finds, 'find')} and {counted(shared.absences, 'absence')}.",
+        f"  {counted(shared.cells, 'cell')} of {shared.cell_km} km; the true spot lies within "
         f"{shared.uncertainty_m} m of the point that is told.",
-        f"  left out: {shared.withheld_spots} spot(s) that you withhold; places, hosts, people and notes.",
+        f"  left out: {counted(shared.withheld_spots, 'spot')} that you withhold; places, hosts, "
+        "people and notes.",
     ]
     if shared.pictures:
-        lines.append(f"  {shared.pictures} photo(s) without tags: look at what stands behind the mushroom.")
+        lines.append(
+            f"  {counted(shared.pictures, 'photo')} without tags: look at what stands behind the mushroom."
+        )
     show(shared, lines, as_json=as_json)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +16,9 @@ from underoak.errors import UserMistake
 from underoak.sheets.wording import NEVER_EATEN
 
 if TYPE_CHECKING:
-    from underoak.model.vetting import Observations, Verdict
+    from underoak.desk.list_finds import ListedVisit
+    from underoak.model.quantities import Units
+    from underoak.model.vetting import Candidate, Observations, Verdict
 
 
 @click.command()
@@ -29,6 +31,9 @@ if TYPE_CHECKING:
     metavar="FILE",
     help="What was looked at and seen, as JSON; without it the questions are asked here.",
 )
+@click.option(
+    "--list", "listed", is_flag=True, help="List the finds of the last days out and how each stands."
+)
 @click.option("--schema", is_flag=True, help="Print the JSON schema of the observation document.")
 @click.option("--characters", is_flag=True, help="List what can be looked at, and every state.")
 @today_option
@@ -38,6 +43,7 @@ def vet(
     home: Path,
     *,
     observations: Path | None,
+    listed: bool,
     schema: bool,
     characters: bool,
     today: date | None,
@@ -56,11 +62,19 @@ def vet(
     if characters:
         _list_characters(as_json)
         return
+    if listed:
+        from underoak.desk.list_finds import list_finds
+        from underoak.settings import load_home
+
+        place = load_home(home)
+        days = list_finds(place, today=day_or_clock(today))
+        show(days, _find_lines(days, place.settings.units), as_json=as_json)
+        return
     if find is None and observations is None and not sys.stdin.isatty():
         raise UserMistake(
             "nothing to vet",
             expected="a find of your home, or --observations FILE",
-            remedy="'underoak vet --schema' shows the form",
+            remedy="'underoak vet --list' names the finds, 'underoak vet --schema' shows the form",
         )
     document = _document(find, home, observations)
     if find is None:
@@ -104,6 +118,18 @@ def _list_characters(as_json: bool) -> None:
     show(dict(book.characters), told, as_json=as_json)
 
 
+def _find_lines(days: Sequence[ListedVisit], units: Units) -> Iterator[str]:
+    from underoak.model.quantities import weight
+
+    for day in days:
+        yield f"{day.visit.day:%a} {day.visit.day}, {day.place}" + ("" if day.finds else ": no finds")
+        for one in day.finds:
+            fresh = f", {weight(one.find.fresh_g, units)}" if one.find.fresh_g else ""
+            yield f"  {one.state:<11} {one.kind}, {one.spot}{fresh}  {one.find.id}"
+    if not days:
+        yield "No day out is on record: write one down with 'underoak visit'."
+
+
 def lines(verdict: Verdict) -> Iterator[str]:
     """The verdict for a screen: state first, then why, what is not ruled out, and what to do next."""
     yield f"{verdict.scientific_name or 'No name'}: {verdict.words}"
@@ -118,7 +144,7 @@ def lines(verdict: Verdict) -> Iterator[str]:
                 yield f"  … and {len(reasons) - 12} more; --json shows all."
     yield from _next(verdict)
     yield from _doubles(verdict)
-    likely = [f"{c.scientific_name} {c.share:.0%}" for c in verdict.candidates[:4] if c.share >= 0.01]
+    likely = [_candidate(c) for c in verdict.candidates[:4] if c.share >= 0.01]
     if likely:
         yield "Goes best with (ranks only, decides nothing): " + ", ".join(likely)
     if verdict.state in ("consistent", "confirmed"):
@@ -126,6 +152,14 @@ def lines(verdict: Verdict) -> Iterator[str]:
     if verdict.reviewed:
         yield verdict.reviewed
     yield NEVER_EATEN
+
+
+def _candidate(candidate: Candidate) -> str:
+    from underoak.book.load import load_book
+    from underoak.model.quantities import percent
+
+    taxon = load_book().taxa.get(candidate.taxon_id or "")
+    return f"{taxon.called if taxon else candidate.scientific_name} {percent(candidate.share)}"
 
 
 def _home(at_home: bool | None) -> str:

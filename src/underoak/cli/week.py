@@ -90,36 +90,38 @@ def _weather_lines(weather: WeatherNote) -> Iterator[str]:
 
 
 def _wood_lines(week: Week) -> Iterator[str]:
+    from underoak.book.load import load_book
     from underoak.desk.this_week import MOST_WOODS
 
+    book = load_book()
     shown = week.woods[:MOST_WOODS]
     wood = max([len(row.place) for row in shown] + [4])
-    name = max([len(row.taxon) for row in shown] + [8])
+    kinds = [book.common_name(row.taxon_id) for row in shown]
+    name = max([len(kind) for kind in kinds] + [8])
     yield f"{'Wood':<{wood}}  {'Mushroom':<{name}}  best day    chance      kg  {_numbers(week.days)}"
-    for row in shown:
-        yield _wood_line(row, week.days, wood, name)
+    for row, kind in zip(shown, kinds, strict=True):
+        yield _wood_line(row, week.days, f"{row.place:<{wood}}  {kind:<{name}}")
     hidden = len(week.woods) - len(shown)
     if hidden > 0:
         yield f"… and {hidden} more; see --json, --place or --taxon"
 
 
-def _wood_line(row: WoodOutlook, days: Sequence[date], wood: int, name: int) -> str:
+def _wood_line(row: WoodOutlook, days: Sequence[date], head: str) -> str:
     best = row.best_day
     strip = _strip(row.expected_kg)
     scouting = "" if row.permission == "allowed" else f"  gathering {row.permission}: scouting only"
     chance = _percent(row.best_chance[best])
-    return (
-        f"{row.place:<{wood}}  {row.taxon:<{name}}  {_day(days[best]):<10} {chance:>7}"
-        f"  {row.expected_kg[best]:6.2f}  {strip}{scouting}"
-    )
+    return f"{head}  {_day(days[best]):<10} {chance:>7}  {row.expected_kg[best]:6.2f}  {strip}{scouting}"
 
 
 def _spot_lines(row: SpotDay) -> Iterator[str]:
+    from underoak.book.load import load_book
+
     c = row.chance
     yield (
-        f"  {row.spot}, {row.place}: {row.taxon} on {_day(c.day)}: {_percent(c.prime)} "
-        f"({_percent(c.low)} to {_percent(c.high)}), {c.expected_kg:.2f} kg, a thorough look shows it "
-        f"{_percent(c.found)}"
+        f"  {row.spot}, {row.place}: {load_book().taxa[c.taxon_id].called} on {_day(c.day)}: "
+        f"{_percent(c.prime)} ({_percent(c.low)} to {_percent(c.high)}), {c.expected_kg:.2f} kg, a thorough "
+        f"look shows it {_percent(c.found)}"
     )
     for reason in c.reasons:
         yield f"      {_times(reason.odds_ratio)}  {reason.words}"

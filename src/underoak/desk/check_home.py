@@ -18,6 +18,7 @@ from underoak.ledger.doctor import Ailment, add_looks, clock_trouble, orphans, s
 from underoak.ledger.photos import photos
 from underoak.ledger.shared.examine import club_faults, club_trouble
 from underoak.model.club import ClubAddress
+from underoak.model.quantities import counted, said
 from underoak.settings import LEDGER_NAME, Home
 
 #: Below this, the next photo or backup may not fit.
@@ -50,11 +51,11 @@ def check_home(home: Home, *, today: date, repair: frozenset[str] = frozenset())
         return Checked((*damage, *_leftovers(home)), tuple(mended))
     with closing(open_ledger(home.ledger)) as connection:
         if "looks" in repair:
-            mended.append(f"{add_looks(connection)} look(s) noted")
+            mended.append(f"{counted(add_looks(connection), 'look')} noted")
         if "photos" in repair:
-            mended.append(f"{_forget_photos(home, connection)} photo(s) forgotten")
+            mended.append(f"{counted(_forget_photos(home, connection), 'photo')} forgotten")
         if "leftovers" in repair:
-            mended.append(f"{_remove_leftovers(home)} half-written file(s) removed")
+            mended.append(f"{counted(_remove_leftovers(home), 'half-written file')} removed")
         ailments = [
             *clock_trouble(connection, today),
             *orphans(connection),
@@ -90,7 +91,8 @@ def _photo_trouble(home: Home, connection: Ledger) -> Iterator[Ailment]:
     known = photos(connection)
     missing = sorted({photo.file for photo in known if not (home.photos / photo.file).is_file()})
     if missing:
-        what = f"{len(missing)} photo(s) are gone from the folder photos, such as {missing[0]}"
+        gone = said(len(missing), "photo is gone", "photos are gone")
+        what = f"{gone} from the folder photos, such as {missing[0]}"
         yield Ailment(
             "photo", what, "restore them from a backup, or forget them with --repair photos", "photos"
         )
@@ -99,9 +101,8 @@ def _photo_trouble(home: Home, connection: Ledger) -> Iterator[Ailment]:
             yield Ailment("photo", f"the photo {photo.file} was changed", "restore it from a backup")
     stray = len(_files_of(home) - {photo.file for photo in known})
     if stray:
-        yield Ailment(
-            "photo", f"{stray} file(s) in photos belong to no find", "add them with 'underoak photo'"
-        )
+        what = said(stray, "file in photos belongs to no find", "files in photos belong to no find")
+        yield Ailment("photo", what, "add them with 'underoak photo'")
 
 
 def _files_of(home: Home) -> set[str]:
@@ -126,7 +127,7 @@ def _leftovers(home: Home) -> list[Ailment]:
     found = _half_written(home)
     if not found:
         return []
-    what = f"{len(found)} half-written file(s), such as {found[0]}"
+    what = f"{counted(len(found), 'half-written file')}, such as {found[0]}"
     return [Ailment("leftover", what, "nothing needs them", "leftovers")]
 
 
@@ -166,4 +167,4 @@ def _mend_ledger(home: Home, today: date) -> str:
     short = [table for table, (_, whole) in rescued.items() if not whole]
     rows = sum(count for count, _ in rescued.values())
     lost = f"; rows of {', '.join(short)} may be lost" if short else ""
-    return f"{rows} row(s) saved{lost}; the damaged ledger is {aside.name}"
+    return f"{counted(rows, 'row')} saved{lost}; the damaged ledger is {aside.name}"

@@ -68,7 +68,8 @@ def options_of(
     chosen = [named(known, wish.place, "place", "--place")] if wish.place or not known else known
     wanted = _wanted(chosen, spots(connection), wish.must_see, walks=len(slots))
     _check_avoided(connection, chosen, wish.avoid)
-    party, cars = party_of(settings, wish.party), 1 + max(slot.car for slot in slots)
+    cars = 1 + max(slot.car for slot in slots)
+    party = sorted(party_of(settings, wish.party), key=lambda person: person.child)
     options, refused = {}, {}
     rooms: dict[int, Room] = {}
     for place in chosen:
@@ -113,7 +114,7 @@ def _wanted(
             raise UserMistake(
                 f"{len(found)} are called {name!r}" if found else f"no spot is called {name!r}",
                 where="--must-see",
-                expected=f"one id of {ids}" if found else f"one of {listed([s.name for s in mine])}",
+                expected=f"one id of {ids}" if found else listed([s.name for s in mine], "one of "),
             )
         wanted[found[0].place_id] = (*wanted.get(found[0].place_id, ()), found[0].id)
     if len(wanted) > walks:

@@ -9,10 +9,13 @@ from pathlib import Path
 from underoak.book.load import Book
 from underoak.errors import BadData, UserMistake
 from underoak.intake.haul import read_haul
+from underoak.ledger.bought import bought_on
 from underoak.ledger.connection import Ledger
-from underoak.ledger.evidence import FindEvidence, finds_of_day, lapsed
+from underoak.ledger.evidence import finds_of_day, lapsed
 from underoak.ledger.pantry import kept_lots, used_g
+from underoak.ledger.places import spot_names
 from underoak.model.kitchen import Dirt, Keeping, Lot
+from underoak.sheets.wording import BOUGHT
 
 #: A lot with less than this left is used up, g.
 _NOTHING_G = 1.0
@@ -29,7 +32,7 @@ def lots_of_day(
     kept: tuple[Keeping, ...] = (),
     dirt: Dirt = "some",
 ) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
-    """What is left to put up of a day's finds, and notes on what could not be taken in.
+    """What is left to put up of a day's finds and of what was bought on it, and notes on both.
 
     A lot is named after its find. Its verdict counts only while it stands: another name, more bodies or a
     changed book let it lapse. Grams that batches have taken are taken off.
@@ -37,14 +40,17 @@ def lots_of_day(
     **Fails towards** setting aside, and towards older: without a time a find was picked at nine.
     """
     stored, used = kept_lots(connection), used_g(connection)
+    finds = finds_of_day(connection, day)
+    spots = spot_names(connection, [find.spot_id for find in finds])
     lots, notes = [], []
-    for find in finds_of_day(connection, day):
+    for find in finds:
         lot_id = f"lot-{find.find_id}"
+        called = f"{book.common_name(find.taxon_id)} of {spots.get(find.spot_id, find.spot_id)}"
         if find.fresh_g is None:
-            notes.append(f"{_name(book, find.taxon_id)} of {find.spot_id} was not weighed: it is not planned")
+            notes.append(f"{called} was not weighed: it is not planned")
             continue
         if find.stage == "past":
-            notes.append(f"{_name(book, find.taxon_id)} of {find.spot_id} is past its prime: leave it")
+            notes.append(f"{called} is past its prime: leave it")
             continue
         known = stored.get(lot_id)
         rest_g = max(find.fresh_g, known.fresh_g if known else 0.0) - used.get(lot_id, 0.0)
@@ -61,16 +67,18 @@ def lots_of_day(
             dirt=dirt,
         )
         lot = replace(known, fresh_g=rest_g) if known else fresh
-        lots.append(_with_verdict(lot, find, book, notes))
+        why = lapsed(find, book.version)
+        if why is None:
+            lot = replace(lot, state=find.state, verdict_id=find.verdict_id)
+        elif find.verdict_id is not None:
+            notes.append(f"{called}: {why}; it counts as not vetted")
+        lots.append(lot)
+    for lot in bought_on(connection, day):
+        rest_g = lot.fresh_g - used.get(lot.id, 0.0)
+        if rest_g >= _NOTHING_G:
+            lots.append(replace(lot, fresh_g=rest_g))
+            notes.append(f"{book.common_name(lot.taxon_id)} from {lot.shop}: {BOUGHT}")
     return tuple(lots), tuple(notes)
-
-
-def _with_verdict(lot: Lot, find: FindEvidence, book: Book, notes: list[str]) -> Lot:
-    why = lapsed(find, book.version)
-    if why is None:
-        return replace(lot, state=find.state, verdict_id=find.verdict_id)
-    notes.append(f"{lot.id}: {why}; it counts as not vetted")
-    return lot
 
 
 def lots_of_file(path: Path, book: Book, now: datetime) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
@@ -81,8 +89,3 @@ def lots_of_file(path: Path, book: Book, now: datetime) -> tuple[tuple[Lot, ...]
     if not reading.records:
         raise UserMistake(f"{path.name} holds no lot", expected="at least one")
     return reading.records, (*reading.understood, "verdicts are taken as the file states them")
-
-
-def _name(book: Book, taxon_id: str) -> str:
-    taxon = book.taxa.get(taxon_id)
-    return taxon.common_names[0] if taxon and taxon.common_names else taxon_id

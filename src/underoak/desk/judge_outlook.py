@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from underoak.errors import NoAnswer
+from underoak.model.quantities import counted
 
 if TYPE_CHECKING:
     from underoak.outlook.backtest import Judgement
@@ -49,7 +50,8 @@ def judge_outlook(
         seasons = {season for case in cases for season in case.seasons}
         if len(seasons) < 2:
             raise NoAnswer(
-                f"visits of {len(seasons)} season(s) only; a season can be left out when there are two",
+                f"visits of {counted(len(seasons), 'season')} only; "
+                "a season can be left out when there are two",
                 remedy="load earlier visits, or ask again next year",
             )
         kept = latest_learned(connection, until=today, book_version=book.version)

@@ -16,6 +16,7 @@ from underoak.kitchen.lethality import lethality_min
 from underoak.kitchen.yields import dried_g
 from underoak.model.kitchen import Keeping
 from underoak.model.method import Method
+from underoak.model.quantities import percent
 from underoak.sheets.wording import ACID_CAUTION, CULTIVATED_ONLY, FIGURE_ONLY, KITCHEN_CAUTIONS
 
 
@@ -85,7 +86,7 @@ def drying_figure(fresh_g: float, thickness_mm: float, temperature_c: float, wat
         (
             f"about {time.hours:.1f} h; published studies spread "
             f"from {time.shortest_h:.1f} to {time.longest_h:.1f} h",
-            f"{low:.0f} to {high:.0f} g come out at {water_dried:.0%} water",
+            f"{low:.0f} to {high:.0f} g come out at {percent(water_dried)} water",
             "stop by the bend, not by the clock: leathery to brittle, a bent slice cracks",
         ),
         (KITCHEN_CAUTIONS[2],),

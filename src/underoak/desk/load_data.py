@@ -63,7 +63,7 @@ def read_files(
     problems: list[Problem] = []
     for path in files:
         try:
-            digest = hashlib.sha256(kind.encode() + b"\0" + read_bytes(path)).hexdigest()
+            digest = hashlib.sha256(f"{kind}{options.mark()}\0".encode() + read_bytes(path)).hexdigest()
             before = digest in known and not KINDS[kind].repeats
             reading = KINDS[kind].read(path, context)
             context = KINDS[kind].after(context, reading.records)

@@ -40,6 +40,10 @@ class Options:
     scale_m: float | None = None
     epsg: int | None = None
 
+    def mark(self) -> str:
+        """A mark of what was said; empty where nothing was. A file that is explained otherwise is another."""
+        return "" if self == Options() else f" {self}"
+
     def column_map(self) -> dict[str, str]:
         """Header -> meaning; UserMistake for a text without an equals sign."""
         found = {}
@@ -156,16 +160,30 @@ def _network_lines(records: Sequence[Any]) -> Sequence[str]:
 
 
 def _trees(path: Path, context: Context) -> Reading[Any]:
+    from underoak.intake.forest_raster import RASTERS, read_forest_raster
+
+    if path.suffix.lower() in RASTERS:
+        told = context.options
+        return read_forest_raster(path, classes=told.column_map(), epsg=told.epsg, home=context.home)
+    return _tree_table(path, context)
+
+
+def _tree_table(path: Path, context: Context) -> Reading[Any]:
+    from underoak.desk.tell_ground import ages_of
     from underoak.intake.trees import LocalGrid, read_trees
+    from underoak.model.ground import Tree
 
     options = context.options
     grid = LocalGrid(options.origin, options.scale_m or 1.0) if options.origin else None
-    return read_trees(
+    reading = read_trees(
         path,
         columns={meaning: header for header, meaning in options.column_map().items()} or None,
+        diameter_unit="in" if options.units == "us" else None,
         grid=grid,
         home=None if grid else context.home,
     )
+    ages = ages_of(record for record in reading.records if isinstance(record, Tree))
+    return replace(reading, understood=(*reading.understood, *ages))
 
 
 def _terrain(path: Path, context: Context) -> Reading[Any]:

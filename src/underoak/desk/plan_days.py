@@ -87,7 +87,7 @@ def plan_days(
 
     Raises
     ------
-    UserMistake   for fewer people than cars, more walks than `MOST_WALKS`, and as
+    UserMistake   for fewer grown-ups than cars, more walks than `MOST_WALKS`, and as
         `underoak.desk.day_outings.options_of` does
     NoAnswer      when no place allows gathering on any of the days, or no walks visit what must be seen
     """
@@ -98,11 +98,12 @@ def plan_days(
 
     party = party_of(home.settings, wish.party)
     slots = [Slot(day, car) for day in range(len(days)) for car in range(cars)]
-    if not 1 <= cars <= len(party) or len(slots) > MOST_WALKS:
+    grown = sum(not person.child for person in party)
+    if not 1 <= cars <= grown or len(slots) > MOST_WALKS:
         raise UserMistake(
-            f"{counted(cars, 'car')} for {len(party)} people on {counted(len(days), 'day')}",
+            f"{counted(cars, 'car')} with {counted(grown, 'grown-up')} on {counted(len(days), 'day')}",
             where="--cars",
-            expected=f"a driver for each car and at most {MOST_WALKS} walks",
+            expected=f"a grown-up for each car and at most {MOST_WALKS} walks",
         )
     book = load_book()
     connection = open_ledger(home.ledger)
@@ -112,16 +113,11 @@ def plan_days(
         )
     finally:
         connection.close()
-    given, bound_kg = _shared_out(slots, options, wish, clock)
-    walks, asked = [], []
-    for one in given:
-        option = options[one.slot, one.place]
-        own = replace(option.outing.wish, seconds=WALKS_SHARE * wish.seconds / len(given))
-        each = replace(option.outing, wish=own)
-        posed = option.left(one.problem)
-        walks.append(solved(each, posed, book_version=book.version, clock=clock, tell=tell))
-        asked.append(each.wish)
-    walks = _kept(home, walks, asked, book_version=book.version, today=today)
+    shared = _Sharing.of(slots, options, wish, clock)
+    given = shared.given()
+    asked = _walked(given, options, wish, book_version=book.version, clock=clock, tell=tell)
+    bound_kg = shared.bound_kg(given, [walk for _, walk in asked])
+    walks = _kept(home, asked, book_version=book.version, today=today)
     told = (
         f"{counted(len(days), 'day')}, {counted(cars, 'car')}: "
         "each walk is planned on what the walks before it leave.",
@@ -129,35 +125,99 @@ def plan_days(
     return _summary(walks, bound_kg, (*told, *(f"Not planned: {words}" for words in refused))), tuple(walks)
 
 
-def _shared_out(
-    slots: Sequence[Slot],
+def _walked(
+    given: Sequence[Given],
     options: Mapping[tuple[Slot, str], Option],
     wish: WalkWish,
+    *,
+    book_version: str,
     clock: Callable[[], float],
-) -> tuple[tuple[Given, ...], float]:
-    """The walks by slot and place, and what no other way to share out the days exceeds."""
-    from underoak.walk.several import plan_several
-    from underoak.walk.several_bound import MOST_JOINED, bound_several
-    from underoak.walk.solve import Effort, solve
+    tell: Callable[[Any], None],
+) -> list[tuple[WalkWish, PlannedWalk]]:
+    """The walks planned in full, each on what those before it leave: no prize and no room pays twice."""
+    from underoak.walk.several import key_of, left_of
 
-    problems = {key: option.posed.problem for key, option in options.items()}
-    room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
-    quick = Effort(rounds=60, prove=False)
-    seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)
-    proving = Effort(rounds=60, seconds=seconds, nodes=0 if math.isinf(seconds) else None)
+    gone: dict[str, set[str]] = {}
+    taken_kg: dict[int, float] = {}
+    walks = []
+    for one in given:
+        option = options[one.slot, one.place]
+        seconds = WALKS_SHARE * wish.seconds / len(given)
+        outing = replace(option.outing, wish=replace(option.outing.wish, seconds=seconds))
+        whole, taken = option.posed.problem, gone.setdefault(one.place, set())
+        room = max(whole.kitchen_kg - taken_kg.get(one.slot.day, 0.0), 0.0)
+        must = frozenset(p for p in one.problem.must_see if key_of(whole, p) not in taken)
+        posed = option.left(replace(left_of(whole, taken, room), must_see=must))
+        walk = solved(outing, posed, book_version=book_version, clock=clock, tell=tell)
+        taken |= {key_of(whole, p) for p in walk.result.gathered}
+        taken_kg[one.slot.day] = taken_kg.get(one.slot.day, 0.0) + walk.result.kg
+        walks.append((outing.wish, walk))
+    return walks
 
-    def bounded(problem: WalkProblem) -> WalkResult:
-        return solve(problem, seed=wish.seed, effort=proving, clock=clock)
 
-    alone = {key: bounded(replace(problem, must_see=frozenset())) for key, problem in problems.items()}
-    given = plan_several(
-        slots, problems, alone, lambda problem: solve(problem, seed=wish.seed, effort=quick), room
-    )
-    return given, bound_several(slots, problems, alone, bounded, room)
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sharing:
+    """Sharing out woods among slots: the problems, each solved alone, and what the kitchen takes by day."""
+
+    slots: Sequence[Slot]
+    problems: Mapping[tuple[Slot, str], WalkProblem]
+    alone: Mapping[tuple[Slot, str], WalkResult]
+    room: Mapping[int, float]
+    quick: Callable[[WalkProblem], WalkResult]
+    bounded: Callable[[WalkProblem], WalkResult]
+
+    @classmethod
+    def of(
+        cls,
+        slots: Sequence[Slot],
+        options: Mapping[tuple[Slot, str], Option],
+        wish: WalkWish,
+        clock: Callable[[], float],
+    ) -> _Sharing:
+        """Every wood in every slot solved by itself, on its part of the time."""
+        from underoak.walk.several_bound import MOST_JOINED
+        from underoak.walk.solve import Effort, solve
+
+        problems = {key: option.posed.problem for key, option in options.items()}
+        seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)
+        proving = Effort(rounds=60, seconds=seconds, nodes=0 if math.isinf(seconds) else None)
+
+        def quick(problem: WalkProblem) -> WalkResult:
+            return solve(problem, seed=wish.seed, effort=Effort(rounds=60, prove=False))
+
+        def bounded(problem: WalkProblem) -> WalkResult:
+            return solve(problem, seed=wish.seed, effort=proving, clock=clock)
+
+        alone = {key: bounded(replace(problem, must_see=frozenset())) for key, problem in problems.items()}
+        room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
+        return cls(slots, problems, alone, room, quick, bounded)
+
+    def given(self) -> tuple[Given, ...]:
+        """The walks by slot and place, quickly planned."""
+        from underoak.walk.several import plan_several
+
+        return plan_several(self.slots, self.problems, self.alone, self.quick, self.room)
+
+    def bound_kg(self, given: Sequence[Given], walks: Sequence[PlannedWalk]) -> float:
+        """What no other way to share out the days exceeds.
+
+        Method: `bound_several`. A walk planned in full to which nothing was lost before it has a bound of
+        its own, found in more time: where it is tighter it takes the place of the quick one.
+        """
+        from underoak.walk.several_bound import bound_several
+
+        alone = dict(self.alone)
+        for one, walk in zip(given, walks, strict=True):
+            key, whole = (one.slot, one.place), self.problems[one.slot, one.place]
+            as_alone = walk.problem.prizes == whole.prizes and walk.problem.kitchen_kg == whole.kitchen_kg
+            if as_alone and not walk.problem.must_see:
+                least = min(alone[key].bound_kg, walk.result.bound_kg)
+                alone[key] = replace(alone[key], bound_kg=least)
+        return bound_several(self.slots, self.problems, alone, self.bounded, self.room)
 
 
 def _kept(
-    home: Home, walks: Sequence[PlannedWalk], asked: Sequence[WalkWish], *, book_version: str, today: date
+    home: Home, asked: Sequence[tuple[WalkWish, PlannedWalk]], *, book_version: str, today: date
 ) -> list[PlannedWalk]:
     """All walks stored as answers, or none of them."""
     from underoak.ledger.database import open_ledger, writing
@@ -166,8 +226,7 @@ def _kept(
     try:
         with writing(connection):
             return [
-                keep(connection, wish, walk, book_version=book_version, today=today)
-                for walk, wish in zip(walks, asked, strict=True)
+                keep(connection, wish, walk, book_version=book_version, today=today) for wish, walk in asked
             ]
     finally:
         connection.close()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from underoak.ledger.connection import Ledger
     from underoak.model.household import Person, Settings
     from underoak.settings import Home
+    from underoak.walk.problem import WalkProblem
 
 
 def no_telling(_: object) -> None:
@@ -45,7 +46,7 @@ def plan_walk(
     Raises
     ------
     UserMistake   for names that are unknown or stand for two, hours out of range
-    NoAnswer      when there is no daylight, no trail from the car park or nothing to plan with
+    NoAnswer      when there is no daylight, no trail from the car park, or nothing to walk for
     """
     from underoak.book.load import load_book
     from underoak.ledger.database import open_ledger, writing
@@ -56,10 +57,41 @@ def plan_walk(
         outing = outing_of(connection, home.settings, wish, today)
         posed = problem_of(connection, outing)
         walk = solved(outing, posed, book_version=book.version, clock=clock, tell=tell)
+        if not (walk.result.legs or walk.result.gathered):
+            raise nothing_to_walk_for(outing, posed.problem)
         with writing(connection):
             return keep(connection, wish, walk, book_version=book.version, today=today)
     finally:
         connection.close()
+
+
+def nothing_to_walk_for(outing: Outing, problem: WalkProblem) -> NoAnswer:
+    """Why no walk is worth a step: nothing stands there, nothing may be taken, or time is too short."""
+    ground, day = outing.ground, outing.wish.day
+    if not (ground.trees or ground.patches or ground.spots):
+        return NoAnswer(
+            f"no host tree and no spot is on record at {ground.place.name}, so there is nothing to walk for",
+            remedy="load an inventory: underoak load trees FILE; or mark spots: underoak load places FILE",
+        )
+    if problem.kitchen_kg <= 0.0:
+        return NoAnswer(
+            f"the kitchen can keep nothing more on the evening of {day}, so nothing is planned to be picked",
+            remedy="choose another day, or put up first what is in the house",
+        )
+    if problem.carry_kg <= 0.0:
+        return NoAnswer(
+            "nobody of the party carries anything home", remedy="change carries_kg in underoak.toml"
+        )
+    if not any(prize.kg > 0.0 for prize in problem.prizes):
+        return NoAnswer(
+            f"nothing is expected along the trails of {ground.place.name} on {day}",
+            remedy="choose another day or wood, or ask for other mushrooms",
+        )
+    return NoAnswer(
+        f"nothing worth a stop can be reached from {ground.car_park.name} and left again in "
+        f"{problem.minutes:.0f} minutes",
+        remedy="allow more time, or park nearer",
+    )
 
 
 def keep(
@@ -102,7 +134,11 @@ def outing_of(
     """
     from underoak.walk.permission import gather_rule
 
+    if wish.day < today:
+        raise UserMistake(f"{wish.day} has gone by", where="--day", expected=f"{today} or later")
     party = party_of(settings, wish.party)
+    if all(person.child for person in party):
+        raise UserMistake("only children would walk", where="--party", expected="somebody grown-up with them")
     ground = ground or walk_ground(connection, place=wish.place, car_park=wish.car_park)
     if not reaches(ground):
         raise NoAnswer(

@@ -22,8 +22,9 @@ from underoak.ledger.kitchen_plans import last_plan
 from underoak.ledger.pantry import kept_lots, store_batch, store_lot
 from underoak.model.kitchen import Batch, Jar, Lot
 from underoak.model.method import Method, Where
+from underoak.model.quantities import weight
 from underoak.settings import Home
-from underoak.sheets.wording import AGAINST_ADVICE, alcohol_caution
+from underoak.sheets.wording import AGAINST_ADVICE, BOUGHT_CAUTION, alcohol_caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +46,13 @@ class BatchNote:
 
 @dataclass(frozen=True, slots=True)
 class MadeBatch:
-    """A batch that was stored, its jars and the cautions on them."""
+    """A batch that was stored, its jars and the cautions on them; ``bought`` where a shop was its source."""
 
     batch: Batch
     method: str
     jars: tuple[Jar, ...]
     cautions: tuple[str, ...]
+    bought: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,7 @@ def record_batches(home: Home, note: BatchNote, *, day: date) -> tuple[MadeBatch
         known = _known_lots(connection, book, day)
         made = []
         with writing(connection):
-            for work in _works(connection, note, methods, day):
+            for work in _works(connection, note, methods, day=day, book=book, known=known):
                 made.append(_record(connection, note, work, day=day, book=book, known=known))
         return tuple(made)
     finally:
@@ -100,7 +102,15 @@ def _known_lots(connection: Ledger, book: Book, day: date) -> dict[str, Lot]:
     return {**{lot.id: lot for lot in today}, **known}
 
 
-def _works(connection: Ledger, note: BatchNote, methods: Mapping[str, Method], day: date) -> Iterator[_Work]:
+def _works(
+    connection: Ledger,
+    note: BatchNote,
+    methods: Mapping[str, Method],
+    *,
+    day: date,
+    book: Book,
+    known: Mapping[str, Lot],
+) -> Iterator[_Work]:
     if bool(note.tasks) == bool(note.method):
         raise UserMistake("nothing was named", expected="tasks of the plan, or --method with --lot")
     if note.method is not None:
@@ -108,7 +118,8 @@ def _works(connection: Ledger, note: BatchNote, methods: Mapping[str, Method], d
             raise UserMistake(f"there is no method {note.method!r}", expected="one of " + ", ".join(methods))
         if not note.lots:
             raise UserMistake("a batch of nothing", where="--lot", expected="at least one LOT=GRAMS")
-        yield _Work(methods[note.method], tuple(note.lots), note.units)
+        lots = tuple((_lot_meant(name, known, book, day), grams) for name, grams in note.lots)
+        yield _Work(methods[note.method], lots, note.units)
         return
     planned = _last_plan(connection, day)
     for name in note.tasks:
@@ -128,6 +139,33 @@ def _works(connection: Ledger, note: BatchNote, methods: Mapping[str, Method], d
             datetime.fromisoformat(max(ends)) if ends else None,
             max(trays, default=0),
         )
+
+
+def _lot_meant(name: str, known: Mapping[str, Lot], book: Book, day: date) -> str:
+    """The lot that a person names: by its id, by its find, or by a kind of which the day has one lot only."""
+    if name in known or f"lot-{name}" in known:
+        return name if name in known else f"lot-{name}"
+    of_day = {lot.id: lot for lot in known.values() if lot.picked_at.date() == day}
+    kind = _kind_meant(name, book)
+    meant = [lot for lot in of_day.values() if lot.taxon_id == kind]
+    if len(meant) == 1:
+        return meant[0].id
+    choice = [
+        f"{lot.id} ({book.common_name(lot.taxon_id)}, {weight(lot.fresh_g)})"
+        for lot in meant or of_day.values()
+    ]
+    raise UserMistake(
+        f"{len(meant)} lots of {day} are {name!r}" if meant else f"there is no lot {name} on {day}",
+        where="--lot",
+        expected=", ".join(choice) or "a find of the day",
+    )
+
+
+def _kind_meant(name: str, book: Book) -> str:
+    try:
+        return book.find(name).id
+    except UserMistake:
+        return "_".join(name.lower().split())
 
 
 def _last_plan(connection: Ledger, day: date) -> dict[str, Any]:
@@ -171,7 +209,7 @@ def _record(
     cautions = _cautions(work, pairs, against)
     jars = tuple(_jars(batch, work, note, cautions))
     store_batch(connection, batch, jars)
-    return MadeBatch(batch, work.method.name, jars, cautions)
+    return MadeBatch(batch, work.method.name, jars, cautions, any(lot.shop for lot in lots))
 
 
 def _lots_of(work: _Work, known: Mapping[str, Lot]) -> list[Lot]:
@@ -193,6 +231,7 @@ def _lots_of(work: _Work, known: Mapping[str, Lot]) -> list[Lot]:
 
 def _cautions(work: _Work, pairs: Sequence[tuple[Lot, Any]], against: tuple[str, ...]) -> tuple[str, ...]:
     words = [AGAINST_ADVICE] if against else []
+    words += [BOUGHT_CAUTION for lot, _ in pairs if lot.shop][:1]
     for _, taxon in pairs:
         words += travelling(work.method, taxon, known=False, alcohol=alcohol_caution, against_advice=against)
     return tuple(dict.fromkeys(words))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from underoak.desk.review_rates import rates_table
 from underoak.desk.review_season import Review
 from underoak.desk.review_timing import frost_table, region_table, weather_table
+from underoak.model.quantities import percent
 from underoak.outlook.scores import ReliabilityBin
 from underoak.outlook.season import day_of_season
 from underoak.review.findings import Findings, Names
@@ -81,8 +82,8 @@ def _tree_row(memory: TreeMemory, names: Names) -> tuple[str, ...]:
     side = f"{compass_point(memory.side.mean_deg)} ({memory.side.n})" if memory.side else ""
     return (
         names(memory.spot_id), names(memory.taxon_id), f"{len(memory.fruited)} of {len(memory.looked)}",
-        f"{memory.returns.value:.0%} ({percents(memory.returns)})",
-        f"{memory.book_returns:.0%}" if memory.book_returns is not None else "",
+        f"{percent(memory.returns.value)} ({percents(memory.returns)})",
+        percent(memory.book_returns) if memory.book_returns is not None else "",
         f"{memory.kg:.1f}", days, side,
     )  # fmt: skip
 
@@ -137,7 +138,7 @@ def _colours(found: Findings, names: Names) -> Table:
 def _forecasts(found: Findings, record: Sequence[str]) -> Table:
     got = found.forecasts
     rows = tuple(
-        (f"{b.low:.0%} to {b.high:.0%}", str(b.forecasts), f"{b.mean_chance:.0%}", _came_true(b))
+        (f"{percent(b.low)} to {percent(b.high)}", str(b.forecasts), percent(b.mean_chance), _came_true(b))
         for b in got.bins
     )
     return Table(
@@ -150,7 +151,7 @@ def _forecasts(found: Findings, record: Sequence[str]) -> Table:
 
 def _came_true(group: ReliabilityBin) -> str:
     share = share_of(round(group.share_true * group.forecasts), group.forecasts)
-    return f"{share.value:.0%} ({percents(share)})"
+    return f"{percent(share.value)} ({percents(share)})"
 
 
 def _judged(review: Review) -> Iterator[Table]:
@@ -189,7 +190,12 @@ def _checks(found: Findings, names: Names) -> Table:
         "Checks that were skipped",
         ("not looked at", "open finds", "share (95 %)", "it alone"),
         tuple(
-            (names(c.character), str(c.kept_open), f"{c.share.value:.0%} ({percents(c.share)})", str(c.alone))
+            (
+                names(c.character),
+                str(c.kept_open),
+                f"{percent(c.share.value)} ({percents(c.share)})",
+                str(c.alone),
+            )
             for c in checks.checks[:10]
         ),
         (f"{checks.vetted} finds vetted, {checks.open} of them still open.",),
@@ -200,7 +206,7 @@ def _fates(found: Findings) -> Table:
     return Table(
         f"What became of the finds of {found.season}",
         ("", "kg fresh", "share", "records", "noted"),
-        tuple((f.fate, f"{f.kg:.2f}", f"{f.share:.0%}", str(f.records), f.why or "") for f in found.fates),
+        tuple((f.fate, f"{f.kg:.2f}", percent(f.share), str(f.records), f.why or "") for f in found.fates),
         ("Weighed finds, young or prime. Records are finds; for jars, jars.",),
     )
 

@@ -53,6 +53,13 @@ def frost_table(found: Findings, names: Names) -> Table:
     )  # fmt: skip
 
 
+_IN_ORDER = (
+    "In order (Kendall's tau): -1 where more of it always came with an earlier start, +1 with a later one, 0 "
+    "where neither is seen. p: how often chance alone shows as much; 'p of all' allows for all pairs tried "
+    "(Holm)."
+)
+
+
 def weather_table(found: Findings, names: Names) -> Table:
     """Rank correlation of onset with the weather before it."""
     rows = []
@@ -71,7 +78,7 @@ def weather_table(found: Findings, names: Names) -> Table:
         notes.append("With so few seasons and so many pairs no outcome at all could have been shown.")
     return Table(
         "Which weather the seasons answer to",
-        ("", "weather", "seasons", "tau", "p", "p of all", ""),
+        ("", "weather", "seasons", "in order (tau)", "p", "p of all", ""),
         tuple(rows),
-        (*notes, "Negative tau: the more of it, the earlier. 'p of all' allows for all pairs tried (Holm)."),
+        (*notes, _IN_ORDER),
     )

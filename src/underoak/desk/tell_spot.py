@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from underoak.desk.tell_ground import ground_words
 from underoak.errors import UserMistake
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import open_ledger
@@ -34,12 +35,16 @@ class KnownSpot:
 
 @dataclass(frozen=True, slots=True)
 class SpotStory:
-    """A spot's record, latest first; ``empty_looks`` are days on which nothing was found."""
+    """A spot's record, latest first; ``empty_looks`` are days on which nothing was found.
+
+    ``ground`` are lines on the tree's rough age and the lie of the land.
+    """
 
     spot: Spot
     place: str
     finds: tuple[FindEvidence, ...]
     looks: tuple[tuple[date, float], ...]
+    ground: tuple[str, ...] = ()
 
     @property
     def empty_looks(self) -> tuple[tuple[date, float], ...]:
@@ -52,12 +57,14 @@ class SpotStory:
 class TreeStory:
     """A tree of the inventory, the spots at it with what they gave, and gathered kinds that such trees suit.
 
-    ``suits`` holds ids of taxa, those that prefer the tree most in front.
+    ``suits`` holds ids of taxa, those that prefer the tree most in front; ``ground`` are lines on its rough
+    age and the lie of the land.
     """
 
     tree: Tree
     spots: tuple[KnownSpot, ...]
     suits: tuple[str, ...]
+    ground: tuple[str, ...] = ()
 
 
 def known_spots(home: Home) -> tuple[KnownSpot, ...]:
@@ -89,6 +96,7 @@ def tell_spot(home: Home, spot_id: str) -> SpotStory:
             names.get(spot.place_id, spot.place_id),
             tuple(sorted(found, key=lambda e: (e.day, e.find_id), reverse=True)),
             tuple(looks_at(connection, spot_id, MOST_TOLD)),
+            ground_words(connection, spot),
         )
     finally:
         connection.close()
@@ -106,7 +114,7 @@ def tell_tree(home: Home, tree_id: str) -> TreeStory:
             for s in spots(connection)
             if _stands_at(s, tree)
         )
-        return TreeStory(tree, at_it, _suited(tree.host_group))
+        return TreeStory(tree, at_it, _suited(tree.host_group), ground_words(connection, tree))
     finally:
         connection.close()
 

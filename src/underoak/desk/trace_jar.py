@@ -11,6 +11,7 @@ from underoak.book.methods import load_methods
 from underoak.ledger.codes import batch_meant
 from underoak.ledger.database import open_ledger
 from underoak.ledger.trace import Recall, Trace, recall, trace_batch, trace_jar
+from underoak.model.kitchen import Batch
 from underoak.model.quantities import counted
 from underoak.settings import Home
 from underoak.sheets.pdf import compile_typst
@@ -52,12 +53,8 @@ def trace_back(home: Home, code: str) -> BackwardTrace:
     book, methods = load_book(), load_methods()
     kinds = []
     for origin in found.origins:
-        taxon = book.taxa.get(origin.evidence.taxon_id)
-        kinds.append(
-            f"{taxon.common_names[0]} ({taxon.scientific_name})"
-            if taxon and taxon.common_names
-            else origin.evidence.taxon_id
-        )
+        taxon = book.taxa.get(origin.taxon_id)
+        kinds.append(taxon.called if taxon else book.common_name(origin.taxon_id))
     method = methods.get(found.batch.method_id)
     warning = (AGAINST_ADVICE,) if found.batch.against_advice else ()
     jar_words = found.jar.cautions if found.jar else ()
@@ -103,7 +100,7 @@ def _write_notice(path: Path, found: Recall, today: date, paper: str, poison_hel
             },
             {
                 "heading": "Batches",
-                "lines": [f"{b.id}: {b.method_id}, made {b.made_on}" for b in found.batches],
+                "lines": [batch_line(batch) for batch in found.batches],
             },
             {
                 "heading": "Who ate of it",
@@ -116,6 +113,12 @@ def _write_notice(path: Path, found: Recall, today: date, paper: str, poison_hel
         ],
     }
     path.write_bytes(compile_typst("list", content))
+
+
+def batch_line(batch: Batch) -> str:
+    """One batch on one line."""
+    method = load_methods().get(batch.method_id)
+    return f"{batch.id}: {method.name if method else batch.method_id}, made {batch.made_on}"
 
 
 def jar_line(code: str, container: str, net_g: float, state: str, stands: str | None) -> str:

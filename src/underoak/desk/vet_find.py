@@ -80,7 +80,7 @@ def find_of(home: Home, find_id: str) -> Find:
     if found is None:
         raise UserMistake(
             f"there is no find {find_id!r}",
-            expected="the id that 'underoak visit' printed",
+            expected="an id that 'underoak vet --list' names",
             remedy="write the visit down first, or use --observations without a find",
         )
     return found[0]

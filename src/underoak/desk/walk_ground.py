@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -150,7 +151,9 @@ def named(known: Sequence[N], name: str | None, kind: str, option: str) -> N:
         raise NoAnswer(f"no {kind} is known yet", remedy="load one: underoak load places FILE")
     if name is None and len(known) == 1:
         return known[0]
-    names = ", ".join(sorted(one.name for one in known))
+    often = Counter(one.name for one in known)
+    own = (one.name if often[one.name] == 1 else f"{one.name} ({one.id})" for one in known)
+    names = ", ".join(sorted(own))
     if name is None:
         raise UserMistake(f"there are {len(known)} {kind}s", where=option, expected=f"one of {names}")
     chosen = [one for one in known if name.casefold() in (one.name.casefold(), one.id.casefold())]
@@ -198,7 +201,7 @@ def _patches(place: Place, trees: Sequence[Tree], patches: Sequence[HostPatch]) 
     for patch in unmapped(patches, trees):
         mine = _outline(patch.polygons).intersection(outline)
         if mine.area > 0.0:
-            cut.append(replace(patch, polygons=_polygons(mine)))
+            cut.append(replace(patch, polygons=polygons_of(mine)))
     return tuple(cut)
 
 
@@ -208,7 +211,8 @@ def _outline(polygons: Sequence[Sequence[Sequence[LonLat]]]) -> Any:
     return shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in polygons])
 
 
-def _polygons(shape: Any) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+def polygons_of(shape: Any) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+    """Rings of positions of a shape's polygons; lines and points of it are left aside."""
     parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon"]
     return tuple(
         tuple(tuple((x, y) for x, y in ring.coords) for ring in (part.exterior, *part.interiors))

@@ -105,11 +105,11 @@ def called(spot: Spot, names: set[str]) -> bool:
     return spot.name.casefold() in names or spot.id.casefold() in names
 
 
-def listed(names: Sequence[str]) -> str:
-    """Known names for an error: the first of them, and how many more there are."""
+def listed(names: Sequence[str], before: str = "") -> str:
+    """Known names for an error: the first of them with a word before, and how many more there are."""
     known = sorted({name for name in names if name})
     more = f" and {len(known) - MOST_NAMES} more" if len(known) > MOST_NAMES else ""
-    return ", ".join(known[:MOST_NAMES]) + more if known else "nothing: no spot is known here yet"
+    return before + ", ".join(known[:MOST_NAMES]) + more if known else "none: no name is known here yet"
 
 
 def _spot(ground: WalkGround, name: str) -> Spot:
@@ -118,7 +118,7 @@ def _spot(ground: WalkGround, name: str) -> Spot:
         raise UserMistake(
             f"no spot at {ground.place.name} is called {name!r}",
             where="--must-see",
-            expected=f"one of {listed([spot.name for spot in ground.spots])}",
+            expected=listed([spot.name for spot in ground.spots], "one of "),
         )
     if len(found) > 1:
         ids = ", ".join(spot.id for spot in found)

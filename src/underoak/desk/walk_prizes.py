@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 
     FloatArray = npt.NDArray[np.float64]
 
+#: So many spots are named of each kind that was picked already.
+MOST_PICKED = 6
+
 
 def appetite(book: Book, names: Sequence[str]) -> list[Taxon]:
     """The taxa people want: those named, or every gathered one.
@@ -104,14 +107,37 @@ def expected_at(
 ) -> tuple[FloatArray, FloatArray]:  # fmt: skip
     """Kilograms of all taxa together, and the chance that at least one is prime, shapes (spots,).
 
+    What the household has picked there this season counts in neither.
     ``suits`` (spots, taxa) is how well each spot suits each taxon, 0 to 1; without it 1.
     """
     if not spots:
         return np.zeros(0), np.zeros(0)
     table = inputs.basis(climates).table(spots, taxa, [day])
     share = np.ones((len(spots), len(taxa))) if suits is None else suits
-    chance = 1.0 - np.prod(1.0 - share * table.prime[:, :, 0], axis=1)
-    return (share * table.expected_kg[:, :, 0]).sum(axis=1), chance
+    kg = table.expected_kg[:, :, 0]
+    # what was picked this season still counts as a flush, but there is nothing left of it
+    chance = 1.0 - np.prod(1.0 - share * np.where(kg > 0.0, table.prime[:, :, 0], 0.0), axis=1)
+    return (share * kg).sum(axis=1), chance
+
+
+def picked_note(
+    spots: Sequence[Spot], taxa: Sequence[Taxon], day: date, inputs: OutlookInputs
+) -> tuple[str, ...]:
+    """What was picked at these spots this season by the day, of which nothing more is expected."""
+    from underoak.outlook.season import day_number, season_of
+
+    position = {spot.id: k for k, spot in enumerate(spots)}
+    told = []
+    for taxon in taxa:
+        on = inputs.seen.picked_on(taxon.id, position, season_of(day), len(spots))
+        gone = np.flatnonzero(on <= day_number(day)).tolist()
+        names = [spots[k].name for k in gone if spots[k].name]
+        more = f" and {len(names) - MOST_PICKED} more" if len(names) > MOST_PICKED else ""
+        if names:
+            told.append(f"{taxon.common_names[0]} at {', '.join(names[:MOST_PICKED])}{more}")
+    if not told:
+        return ()
+    return (f"Picked already this season, so nothing more of it is expected there: {'; '.join(told)}.",)
 
 
 def _as_spot(tree: Tree, place_id: str) -> Spot:

@@ -104,12 +104,14 @@ def problem_of(
     from underoak.book.load import book_version, load_book
     from underoak.desk.kept_prizes import ground_mark, prizes_kept, taxa_kept
     from underoak.desk.walk_limits import limits_of
+    from underoak.desk.walk_overlap import where_allowed
     from underoak.desk.walk_prizes import Prizes, appetite, spot_key
     from underoak.walk.problem import WalkGraph, WalkProblem
     from underoak.walk.travel_time import Pace, directed_minutes
 
     ground, rule = outing.ground, outing.rule
-    limits, asked, version = limits_of(ground, outing.wish), outing.wish.taxa, book_version()
+    limits = where_allowed(connection, outing, limits_of(ground, outing.wish))
+    asked, version = outing.wish.taxa, book_version()
     taxa = taxa_kept(kept, asked, version) or [taxon.id for taxon in appetite(load_book(), asked)]
     share = CHILD_PACE if any(person.child for person in outing.party) else 1.0
     there, back = directed_minutes(ground.network, Pace(party=share, load_kg=DAY_PACK_KG))
@@ -152,7 +154,7 @@ def _expected(
 ) -> tuple[Prizes, tuple[str, ...]]:
     """The prizes of a fresh outlook on open ground, with notes on weather and sight."""
     from underoak.desk.place_weather import place_climates
-    from underoak.desk.walk_prizes import outlook_inputs, prizes_of
+    from underoak.desk.walk_prizes import outlook_inputs, picked_note, prizes_of
     from underoak.desk.walk_sight import household_sight
     from underoak.ledger.ground import trails
     from underoak.ledger.visits import found_spots
@@ -165,7 +167,8 @@ def _expected(
     found = prizes_of(
         limits.ground, taxa, outing.wish.day, climates=climates, inputs=inputs, walk_min=walk_min, sight=sight
     )
-    return found.where_open(limits.closed), (*weather.notes, sight_note)
+    picked = picked_note(limits.ground.spots, taxa, outing.wish.day, inputs)
+    return found.where_open(limits.closed), (*weather.notes, sight_note, *picked)
 
 
 def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
@@ -180,6 +183,11 @@ def _ground_notes(outing: Outing, prizes: Sequence[object]) -> tuple[str, ...]:
         notes.append(
             f"The trails around fall into {len(parts)} parts that do not meet; from {ground.car_park.name} "
             f"you reach {own.name}, {own.length_m / 1000:.1f} km of them."
+        )
+    if not any(height for edge in ground.network.edges for _, height in edge.profile):
+        notes.append(
+            "No heights are known here: every trail is timed as if it were level. Load a grid: "
+            "'underoak load terrain'."
         )
     if not ground.trees and not ground.patches:
         notes.append("No host tree is on record at this place: load an inventory with 'underoak load trees'.")

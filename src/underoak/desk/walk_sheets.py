@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import math
 import re
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from underoak.desk.walk_plan import PlannedWalk, WalkPlan
+    from underoak.desk.walk_plan import PlannedWalk, TurnLine, WalkPlan
     from underoak.model.ground import LonLat
+
+#: Width and height of the map on each paper [mm]: what the facts leave of its first page.
+MAP_MM = {"a4": (178.0, 192.0), "us-letter": (184.0, 168.0)}
+
+#: Letters of a file's name: with three bytes each it stays below what disks allow.
+MOST_LETTERS = 78
 
 
 def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-letter") -> list[Path]:
@@ -17,33 +24,51 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
 
     Everything is made before anything is written, so a fault leaves no half set of files.
     """
-    from underoak.sheets.pdf import compile_typst
-
-    plan = walk.plan
-    picture = walk_picture(walk)
     texts: dict[str, bytes] = {
-        "svg": picture.encode(),
-        "pdf": compile_typst("walk", _sheet(plan, picture, paper)),
+        "svg": walk_picture(walk).encode(),
+        "pdf": _pdf(walk, paper),
         "gpx": _gpx(walk).encode(),
         "geojson": _geojson(walk).encode(),
     }
     folder.mkdir(parents=True, exist_ok=True)
-    name = re.sub(r"[^a-z0-9]+", "-", plan.place.casefold()).strip("-") or "walk"
     written = []
     for ending, text in texts.items():
-        path = folder / f"walk-{plan.day}-{name}{_whose(plan)}.{ending}"
+        path = folder / f"{sheet_name(walk.plan)}.{ending}"
         path.write_bytes(text)
         written.append(path)
     return written
 
 
-def _whose(plan: WalkPlan) -> str:
-    """Part of the file name that keeps the walks of two cars apart: the party's initials."""
-    return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
+def write_walk_pdf(walk: PlannedWalk, folder: Path, *, paper: str) -> Path:
+    """The sheet on one more paper, which is in its name."""
+    path = folder / f"{sheet_name(walk.plan)}-{paper}.pdf"
+    path.write_bytes(_pdf(walk, paper))
+    return path
 
 
-def walk_picture(walk: PlannedWalk) -> str:
-    """The map of a planned walk as SVG text."""
+def _pdf(walk: PlannedWalk, paper: str) -> bytes:
+    from underoak.sheets.pdf import checked_paper, compile_typst
+
+    picture = walk_picture(walk, *MAP_MM[checked_paper(paper)])
+    return compile_typst("walk", _sheet(walk.plan, picture, paper))
+
+
+def sheet_name(plan: WalkPlan) -> str:
+    """What the files of a walk are called, without ending: its day, its wood and who walks.
+
+    Letters of every script are kept, so that two woods or two cars of one day do not share a name.
+    """
+    place = _slug(plan.place)[:30] or "walk"
+    who = "-".join(_slug(name)[:10] for name in plan.party)
+    return f"walk-{plan.day}-{place}-{who}"[:MOST_LETTERS]
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[\W_]+", "-", text.casefold()).strip("-")
+
+
+def walk_picture(walk: PlannedWalk, width_mm: float = 178.0, height_mm: float = 158.0) -> str:
+    """The map of a planned walk as SVG text; `underoak.sheets.walk_map.walk_frame` has the same size."""
     from underoak.sheets.walk_map import walk_map
 
     ground = walk.ground
@@ -51,6 +76,7 @@ def walk_picture(walk: PlannedWalk) -> str:
         title=f"{ground.place.name}, {walk.plan.day}", place=ground.place, car_parks=[ground.car_park],
         network=ground.network, result=walk.result, turns=[line.turn for line in walk.plan.turns],
         trees=ground.trees, terrain=ground.terrain, exits=ground.exits,
+        width_mm=width_mm, height_mm=height_mm,
     )  # fmt: skip
 
 
@@ -61,11 +87,14 @@ def facts(plan: WalkPlan) -> list[str]:
     lines = [
         f"Leave {start} at {plan.leaves_at:%H:%M}, back at {plan.back_at:%H:%M}{sunset}.",
         f"{plan.length_m / 1000:.1f} km, {plan.climb_m:.0f} m of climb, "
-        f"{plan.minutes:.0f} minutes with looking and picking.",
+        f"{math.floor(plan.minutes)} minutes with looking and picking.",
         f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
         f"Who walks: {', '.join(plan.party)}.",
     ]
+    if plan.straight_home:
+        return [plan.quality, *lines[:2], lines[3]]
     if plan.gathering:
+        lines.append(f"Gathering is {plan.permission}.")
         lines.append(f"Expected {plan.kg:.2f} kg of prime mushrooms. {plan.quality}")
     else:
         lines.append(f"Nothing is gathered: {plan.permission}. {plan.quality}")
@@ -73,16 +102,14 @@ def facts(plan: WalkPlan) -> list[str]:
 
 
 def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
-    from underoak.sheets.promise_chart import promise_chart, promise_words, trade_off
+    from underoak.sheets.promise_chart import different, promise_chart, promise_lines
+    from underoak.sheets.wording import BEARINGS
 
-    many = len(plan.promises) > 1
+    many = len(different(plan.promises)) > 1
     homes = {one.turn: f"{one.minutes:.0f} min, by {one.leave_by}" for one in plan.ways_home}
     return {
         "chart": promise_chart(plan.promises, plan.goal) if many else "",
-        "promises": [
-            *([trade_off(plan.promises)] if many else []),
-            *(f"{number}: {promise_words(one)}" for number, one in enumerate(plan.promises, start=1)),
-        ],
+        "promises": promise_lines(plan.promises) if plan.promises else [],
         "title": f"{plan.place}, {plan.day:%A} {plan.day.day} {plan.day:%B %Y}",
         "opening": f"Turn-back time {plan.turn_back_at:%H:%M}. Somebody at home has to know this walk.",
         "facts": facts(plan),
@@ -92,18 +119,24 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
             {
                 "number": line.turn.number,
                 "at": line.at,
-                "words": line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else ""),
+                "words": _words(line),
                 "walk": f"{line.turn.length_m:.0f} m",
                 "expected": f"{1000 * line.kg:.0f} g" if line.kg >= 0.0005 else "",
                 "car": homes.get(line.turn.number, ""),
             }
             for line in plan.turns
         ],
+        "bearings": BEARINGS,
         "left_out": list(plan.left_out),
         "notes": list(plan.notes),
         "cautions": list(plan.cautions[2:]),
         "paper": paper,
     }
+
+
+def _words(line: TurnLine) -> str:
+    """What is done at a turn, with the spots to look at before the next."""
+    return line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else "")
 
 
 def _whole_line(walk: PlannedWalk) -> list[LonLat]:
@@ -124,7 +157,7 @@ def _gpx(walk: PlannedWalk) -> str:
         (
             (line.turn.longitude_deg, line.turn.latitude_deg),
             f"{line.turn.number:02d} {line.at}",
-            line.turn.words,
+            _words(line),
         )
         for line in plan.turns
     ]
@@ -152,6 +185,6 @@ def _geojson(walk: PlannedWalk) -> str:
         features.append(line_feature(line_of(walk.ground.network, leg), told))
     for turn_line in plan.turns:
         turn = turn_line.turn
-        told = {"turn": turn.number, "at": turn_line.at, "words": turn.words}
+        told = {"turn": turn.number, "at": turn_line.at, "words": _words(turn_line)}
         features.append(point_feature((turn.longitude_deg, turn.latitude_deg), told))
     return collection_text(features)

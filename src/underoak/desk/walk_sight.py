@@ -18,11 +18,11 @@ def household_sight(trails: Sequence[Trail], found: Sequence[Spot]) -> tuple[Sig
 
     ``found`` are the spots of all woods where anything was found; those count that stand in view of a trail.
     """
-    from underoak.woods.decay import find_distances_m, fit_sight
+    from underoak.woods.decay import SEEN_WITHIN_M, find_distances_m, fit_sight
 
     distances = find_distances_m(trails, found)
     if len(distances) >= ENOUGH_FINDS:
-        sight = fit_sight(distances)
+        sight = fit_sight(distances, within_m=SEEN_WITHIN_M)
         whence = f"from {sight.finds} of your own finds beside trails"
     else:
         sight = fit_sight([])

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from underoak.desk.outlook_inputs import inputs_until
 from underoak.desk.place_weather import place_climates
+from underoak.desk.tell_ground import ground_words
 from underoak.desk.track_record import TrackRecord
 from underoak.desk.weather_note import WeatherNote, leaning
 from underoak.errors import NoAnswer, UserMistake
@@ -24,7 +25,8 @@ class Why:
     """One chance with all its reasons, and the chance over its whole season.
 
     ``steps`` are all parts of the reckoning, largest first, also those too small to be told in `chance`.
-    ``curve`` holds the chance on every day from ``curve_from`` on.
+    ``curve`` holds the chance on every day from ``curve_from`` on; ``ground`` are lines on the tree's rough
+    age and the lie of the land, which the reckoning does not use.
     """
 
     place: str
@@ -36,6 +38,7 @@ class Why:
     curve: tuple[float, ...]
     weather: WeatherNote
     record: TrackRecord
+    ground: tuple[str, ...] = ()
 
 
 def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> Why:
@@ -72,6 +75,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
         )
         inputs = inputs_until(connection, book, today)
         basis = inputs.basis(climates)
+        ground = ground_words(connection, chosen)
     finally:
         connection.close()
     at = spots.index(chosen)
@@ -90,6 +94,7 @@ def why_there(home: Home, *, spot: str, taxon: str, day: date, today: date) -> W
         curve=tuple(float(p) for p in curve),
         weather=leaning(weather, {kind.scientific_name: inputs.leans(kind.id)}),
         record=inputs.record,
+        ground=ground,
     )
 
 

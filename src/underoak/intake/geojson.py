@@ -14,6 +14,7 @@ from underoak.intake.coordinates import position_problem
 from underoak.intake.reading import Reading, read_text
 from underoak.model.ground import LonLat
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 _EXPECTED = "a GeoJSON FeatureCollection (RFC 7946)"
 #: geometry -> how many lists lie around one position
@@ -181,7 +182,7 @@ def _shape_problems(kind: str, coordinates: Any, where: str) -> list[Problem]:
         return [p for polygon in polygons for ring in polygon if (p := _ring_problem(ring, where))]
     lines = (coordinates,) if kind == "LineString" else coordinates if kind == "MultiLineString" else ()
     return [
-        Problem(f"the line has {len(line)} point(s)", where, "at least 2 points")
+        Problem(f"the line has {counted(len(line), 'point')}", where, "at least 2 points")
         for line in lines
         if len(line) < 2
     ]

@@ -11,6 +11,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.table import Row, read_table
 from underoak.model.kitchen import Keeping
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 _EXPECTED = "a table with 'minutes' or 'time', and 'temperature_c'"
 _CONVERT = "if the log is in °F, convert it: (°F - 32) / 1.8"
@@ -51,7 +52,7 @@ def read_temperature_log(path: Path, *, low_c: float, high_c: float) -> Reading[
         if after <= before:
             problems.append(Problem("the clock goes backwards", where, "a later time than the line above"))
     if len(found) < 2 and not problems:
-        problems.append(Problem(f"{len(found)} reading(s)", path.name, "at least two"))
+        problems.append(Problem(counted(len(found), "reading"), path.name, "at least two"))
     first = found[0][0] if found else 0.0
     readings = tuple((minutes - first, celsius) for minutes, celsius, _ in found)
     return Reading(readings, tuple(problems), (f"{len(readings)} readings",))

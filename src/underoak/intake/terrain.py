@@ -44,8 +44,7 @@ def read_terrain(
     BadData   when the file is missing, truncated, no grid, has no known coordinate system, or heights
         that are no metres above sea level
     """
-    read = read_geotiff if path.suffix.lower() in (".tif", ".tiff") else read_ascii_grid
-    raw = _with_epsg(read(path), epsg, path)
+    raw = read_grid(path, epsg)
     grid, resampled = (raw, False) if raw.epsg == WGS84 else (to_degrees(raw, path.name), True)
     heights = grid.heights * raw.metres
     _check(heights, grid, path.name, home)
@@ -60,6 +59,12 @@ def read_terrain(
         heights,
     )
     return Reading((terrain,), (), _understood(terrain, raw, resampled))
+
+
+def read_grid(path: Path, epsg: int | None) -> RawGrid:
+    """The grid of a file in its own coordinate system, which is known; BadData as in `read_terrain`."""
+    read = read_geotiff if path.suffix.lower() in (".tif", ".tiff") else read_ascii_grid
+    return _with_epsg(read(path), epsg, path)
 
 
 def _with_epsg(raw: RawGrid, epsg: int | None, path: Path) -> RawGrid:

@@ -24,9 +24,9 @@ def to_degrees(raw: RawGrid, file: str) -> RawGrid:
     The rim is carried over to find the bounds; each new cell centre is carried back and its height read
     bilinearly between the four old centres around it; unknown where one of them is.
     """
-    carrier = _carrier(raw, file)
+    carry = carrier(raw.epsg, file)
     rows, columns = raw.heights.shape
-    lon, lat = carrier.transform(*_rim(raw))
+    lon, lat = carry.transform(*_rim(raw))
     if not (np.isfinite(lon).all() and np.isfinite(lat).all()):
         raise BadData(
             [Problem(f"the grid does not lie in EPSG:{raw.epsg}", file, "its own coordinate system")]
@@ -37,23 +37,21 @@ def to_degrees(raw: RawGrid, file: str) -> RawGrid:
     x, y = np.meshgrid(
         lon.min() + (np.arange(columns) + 0.5) * step_lon, lat.max() - (np.arange(rows) + 0.5) * step_lat
     )
-    heights = _bilinear(raw, *carrier.transform(x, y, direction="INVERSE"))
+    heights = _bilinear(raw, *carry.transform(x, y, direction="INVERSE"))
     return RawGrid(
         float(lon.min()), float(lat.max()), float(step_lon), float(step_lat), heights, 4326, raw.metres
     )
 
 
-def _carrier(raw: RawGrid, file: str) -> Any:
+def carrier(epsg: int | None, file: str) -> Any:
     """Carries places over to degrees, and back; one for both, for some systems take a second to prepare."""
     from pyproj import Transformer
     from pyproj.exceptions import CRSError
 
     try:
-        return Transformer.from_crs(raw.epsg, 4326, always_xy=True)
+        return Transformer.from_crs(epsg, 4326, always_xy=True)
     except CRSError as error:
-        raise BadData(
-            [Problem(f"EPSG:{raw.epsg} is no coordinate system", file, "an EPSG number")]
-        ) from error
+        raise BadData([Problem(f"EPSG:{epsg} is no coordinate system", file, "an EPSG number")]) from error
 
 
 def _rim(raw: RawGrid) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:

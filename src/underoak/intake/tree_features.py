@@ -52,7 +52,7 @@ def patches_of(feature: Feature) -> list[HostPatch | Problem]:
     return [_patch(feature, polygons, words, _stems_ha(feature, polygons))]
 
 
-def _patch(feature: Feature, polygons: _Polygons, words: str, stems: Any) -> HostPatch | Problem:
+def _patch(feature: Feature, polygons: Polygons, words: str, stems: Any) -> HostPatch | Problem:
     group = match_host(words)
     if group == "unknown":
         return Problem(
@@ -67,7 +67,7 @@ def _patch(feature: Feature, polygons: _Polygons, words: str, stems: Any) -> Hos
     )
 
 
-def _stems_ha(feature: Feature, polygons: _Polygons) -> Any:
+def _stems_ha(feature: Feature, polygons: Polygons) -> Any:
     if "stems_per_ha" in feature.properties:
         return feature.properties["stems_per_ha"]
     count = feature.properties.get("count")
@@ -76,15 +76,15 @@ def _stems_ha(feature: Feature, polygons: _Polygons) -> Any:
     return HOW_MANY.get(feature.text("how_many").casefold())
 
 
-_Polygons = tuple[tuple[tuple[LonLat, ...], ...], ...]
+Polygons = tuple[tuple[tuple[LonLat, ...], ...], ...]
 
 
-def _areas(feature: Feature) -> _Polygons:
+def _areas(feature: Feature) -> Polygons:
     if feature.geometry == "Polygon":
         polygon: tuple[tuple[LonLat, ...], ...] = feature.coordinates
         return (polygon,)
     if feature.geometry == "MultiPolygon":
-        polygons: _Polygons = feature.coordinates
+        polygons: Polygons = feature.coordinates
         return polygons
     return _strip(feature.coordinates)
 
@@ -94,7 +94,7 @@ def _scale(lat: float) -> tuple[float, float]:
     return 111_320.0 * math.cos(math.radians(lat)), 111_195.0
 
 
-def _strip(line: Sequence[LonLat]) -> _Polygons:
+def _strip(line: Sequence[LonLat]) -> Polygons:
     from shapely import LineString
 
     east, north = _scale(line[0][1])
@@ -105,7 +105,7 @@ def _strip(line: Sequence[LonLat]) -> _Polygons:
     )
 
 
-def area_m2(polygons: _Polygons) -> float:
+def area_m2(polygons: Polygons) -> float:
     """Area of polygons in degrees [m2], on a sphere's local plane."""
     from shapely import Polygon
 

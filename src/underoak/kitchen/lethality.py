@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from underoak.errors import BadData
 from underoak.model.problem import Problem
+from underoak.model.quantities import counted
 
 REFERENCE_C = 121.1
 Z_C = 10.0
@@ -56,7 +57,9 @@ def lethality_min(
 def log_problems(log: Sequence[tuple[float, float]], where: str = "log") -> list[Problem]:
     """Everything that is wrong with a temperature log of a heat process."""
     if len(log) < 2:
-        return [Problem(f"{len(log)} reading(s)", where, "at least two readings", "log the whole process")]
+        return [
+            Problem(counted(len(log), "reading"), where, "at least two readings", "log the whole process")
+        ]
     problems = []
     for number, ((before, _), (minutes, temperature)) in enumerate(
         zip([(-1.0, 0.0), *log], log, strict=False), 1

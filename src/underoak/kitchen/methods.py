@@ -9,6 +9,7 @@ from underoak.model.book import KitchenUse, Taxon
 from underoak.model.household import Kitchen
 from underoak.model.kitchen import LETS_THROUGH, Lot
 from underoak.model.method import Method, Step, Where
+from underoak.model.quantities import percent
 
 #: Keeps of a taxon that the book says nothing about: nothing is planned but setting aside.
 _NO_WORD = "the book has no kitchen entry for this kind"
@@ -74,7 +75,7 @@ def not_food(lot: Lot, taxon: Taxon | None) -> str | None:
 
 
 def _spoiled(used_share: float) -> str | None:
-    return f"its time is over: {used_share:.0%} of its life is used" if used_share >= 1.0 else None
+    return f"its time is over: {percent(used_share)} of its life is used" if used_share >= 1.0 else None
 
 
 def _wild_policy(lot: Lot, method: Method) -> str | None:
@@ -152,7 +153,7 @@ def against_advice(
     reasons: list[str] = []
     for lot, taxon in lots:
         reasons += [
-            f"lot {lot.id}: {why}"
+            f"{_named(lot, taxon)}: {why}"
             for why in (not_food(lot, taxon), _wild_policy(lot, method), _refused_by_book(lot, taxon, method))
             if why
         ]
@@ -162,8 +163,12 @@ def against_advice(
             and (method.process == "acid" or method.in_oil)
             and place in ("room", "cool_room")
         ):
-            reasons.append(f"lot {lot.id}: acid or oil at room temperature")
+            reasons.append(f"{_named(lot, taxon)}: acid or oil at room temperature")
     return tuple(dict.fromkeys(reasons))
+
+
+def _named(lot: Lot, taxon: Taxon | None) -> str:
+    return taxon.common_names[0] if taxon and taxon.common_names else lot.taxon_id.replace("_", " ")
 
 
 def _refused_by_book(lot: Lot, taxon: Taxon | None, method: Method) -> str | None:

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from underoak.errors import UserMistake
 from underoak.model.kitchen import Deadline, Lot
+from underoak.model.quantities import percent
 
 #: Life of fresh cultivated mushrooms: (degrees Celsius, days), the shorter end of each published range.
 LIFE: tuple[tuple[float, float], ...] = ((1.5, 5.0), (4.5, 2.0), (20.0, 1.0))
@@ -113,5 +114,5 @@ def deadline(lot: Lot, now: datetime, keeps_days_cold: float = _PUBLISHED_COLD_D
     used = used_share(lot, now, keeps_days_cold)
     rest_days = max(1.0 - used, 0.0) * life_days(REFRIGERATOR_C, keeps_days_cold)
     rest = f"{rest_days * 24:.0f} h at {REFRIGERATOR_C:g} °C"
-    reason = f"{min(used, 9.99):.0%} of its life is used; the rest is {rest}"
+    reason = f"{percent(min(used, 9.99))} of its life is used; the rest is {rest}"
     return Deadline(lot_id=lot.id, by=now + timedelta(days=rest_days), used_share=used, reason=reason)

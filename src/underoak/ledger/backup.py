@@ -15,6 +15,7 @@ from underoak.ledger.database import migrations
 from underoak.ledger.readable import unproven_records, unreadable_records
 from underoak.ledger.soundness import schema_faults, text_faults
 from underoak.model.club import ClubAddress
+from underoak.model.quantities import said
 
 #: Bytes of the longest text or grid in a ledger: an elevation grid of the largest size that is read.
 LONGEST_VALUE = 200_000_000
@@ -122,7 +123,10 @@ def _unreadable_documents(connection: sqlite3.Connection) -> list[str]:
             rows = connection.execute(f"SELECT {column} FROM {table}")  # noqa: S608 - own schema
             broken = sum(not _is_json(row[0]) for row in rows)
             if broken:
-                faults.append(f"{broken} row(s) of {table} hold no document in {column}")
+                faults.append(
+                    said(broken, f"row of {table} holds", f"rows of {table} hold")
+                    + f" no document in {column}"
+                )
     return faults
 
 
@@ -151,6 +155,7 @@ def newest_record(connection: sqlite3.Connection) -> str:
 DATED: tuple[tuple[str, str], ...] = (
     ("visit", "day"),
     ("verdict", "given_on"),
+    ("bought", "bought_on"),
     ("batch", "made_on"),
     ("jar", "state_on"),
     ("serving", "eaten_at"),

@@ -12,6 +12,7 @@ from pathlib import Path
 from underoak.ledger.backup import DATED, read_only
 from underoak.ledger.connection import Ledger
 from underoak.ledger.database import migrations, writing
+from underoak.model.quantities import said
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,27 +34,31 @@ def clock_trouble(connection: Ledger, today: date) -> list[Ailment]:
             (today.isoformat(),),
         ).fetchone()
         if count:
-            what = f"{count} record(s) of {table} lie in the future, the last on {str(last)[:10]}"
+            lie = said(count, f"record of {table} lies", f"records of {table} lie")
+            what = f"{lie} in the future, the last on {str(last)[:10]}"
             ailments.append(Ailment("clock", what, "check this computer's clock, then mend the records"))
-    for words, question in _ORDER:
+    for one, many, question in _ORDER:
         count = connection.execute(question).fetchone()[0]
         if count:
-            ailments.append(Ailment("clock", f"{count} {words}", "one of the two days is wrong"))
+            ailments.append(Ailment("clock", said(count, one, many), "one of the two days is wrong"))
     return ailments
 
 
 _ORDER = (
     (
-        "verdict(s) are older than the visit of their find",
+        "verdict is older than the visit of its find",
+        "verdicts are older than the visits of their finds",
         "SELECT count(*) FROM verdict w JOIN find f ON f.id = w.find_id JOIN visit v ON v.id = f.visit_id "
         "WHERE w.given_on < v.day",
     ),
     (
-        "jar(s) were gone before they were filled",
+        "jar was gone before it was filled",
+        "jars were gone before they were filled",
         "SELECT count(*) FROM jar WHERE state_on < made_on",
     ),
     (
-        "lot(s) were picked before the visit of their find",
+        "lot was picked before the visit of its find",
+        "lots were picked before the visits of their finds",
         "SELECT count(*) FROM lot l JOIN find f ON f.id = l.find_id JOIN visit v ON v.id = f.visit_id "
         "WHERE l.picked_on < v.day",
     ),
@@ -64,14 +69,21 @@ def orphans(connection: Ledger) -> list[Ailment]:
     """Records that lack what they imply."""
     unlooked = connection.execute(f"SELECT count(*) {_UNLOOKED}").fetchone()[0]
     empty = connection.execute(
-        "SELECT count(*) FROM batch b WHERE NOT EXISTS (SELECT 1 FROM batch_lot WHERE batch_id = b.id)"
+        "SELECT count(*) FROM batch b WHERE NOT EXISTS (SELECT 1 FROM any_batch_lot WHERE batch_id = b.id)"
     ).fetchone()[0]
     ailments = []
     if unlooked:
-        what = f"{unlooked} find(s) stand at spots that their visit did not search"
+        what = said(
+            unlooked,
+            "find stands at a spot that its visit did not search",
+            "finds stand at spots that their visits did not search",
+        )
         ailments.append(Ailment("orphan", what, "note a look around for each", "looks"))
     if empty:
-        what = f"{empty} batch(es) are made from no lot: their jars lead back to no tree"
+        what = (
+            said(empty, "batch is made from no lot: its", "batches are made from no lot: their")
+            + " jars lead back to no tree"
+        )
         ailments.append(Ailment("orphan", what, "write on those jars: origin unknown, not to be eaten"))
     return ailments
 

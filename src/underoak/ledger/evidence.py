@@ -86,7 +86,7 @@ def lapsed(evidence: FindEvidence, book_version: str) -> str | None:
     if evidence.verdict_id is None:
         return "it was not vetted"
     if evidence.verdict_taxon_id != evidence.taxon_id:
-        return f"the verdict speaks of {evidence.verdict_taxon_id}, the find of {evidence.taxon_id}"
+        return "the find goes by another name than its verdict"
     if evidence.bodies is not None and (evidence.verdict_bodies or 0) < evidence.bodies:
         return f"{evidence.bodies} bodies were found, {evidence.verdict_bodies} were looked at"
     if evidence.verdict_book != book_version:

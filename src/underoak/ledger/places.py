@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 
 from underoak.errors import BadData
+from underoak.ledger.chosen import chosen
 from underoak.ledger.connection import Ledger, Row
 from underoak.ledger.ground import (
     as_polygons,
@@ -210,6 +211,12 @@ def spots(connection: Ledger) -> list[Spot]:
         )
         for row in rows
     ]
+
+
+def spot_names(connection: Ledger, ids: Iterable[str]) -> dict[str, str]:
+    """What these spots are called."""
+    rows = chosen(connection, "SELECT id, name FROM spot WHERE id IN (…)", ids)
+    return {row["id"]: row["name"] for row in rows}
 
 
 def _upserted(connection: Ledger, statement: str, rows: Iterable[tuple[object, ...]]) -> int:

@@ -21,6 +21,7 @@ from underoak.ledger.servings import servings
 from underoak.ledger.verdicts import verdicts_of
 from underoak.ledger.visits import visits
 from underoak.ledger.weather import stations
+from underoak.model.quantities import said
 
 #: Photos lie in one folder of the home, under names made of their content.
 PHOTO_NAME = re.compile(r"[0-9a-f]{20}\.(jpg|png|webp)")
@@ -45,9 +46,17 @@ def unproven_records(connection: sqlite3.Connection) -> list[str]:
         row[0] for row in connection.execute("SELECT file FROM photo") if not PHOTO_NAME.fullmatch(row[0])
     ]
     return [
-        *_told(len(verdicts), "verdict(s) are not what was once stored", verdicts),
-        *_told(len(entries), "entries of telephones are not what was once stored", entries),
-        *_told(len(names), "photo(s) stand under a name that no photo of a home has", names),
+        *_told(verdicts, "verdict is not what was once stored", "verdicts are not what was once stored"),
+        *_told(
+            entries,
+            "entry of a telephone is not what was once stored",
+            "entries of telephones are not what was once stored",
+        ),
+        *_told(
+            names,
+            "photo stands under a name that no photo of a home has",
+            "photos stand under names that no photo of a home has",
+        ),
     ]
 
 
@@ -65,8 +74,8 @@ def _entry_digest(row: Any) -> str:
     return hashlib.sha256(f"{row[2]}\n{row[3]}".encode()).hexdigest()
 
 
-def _told(count: int, words: str, which: list[str]) -> list[str]:
-    return [f"{count} {words}, such as {which[0]!r:.60}"] if count else []
+def _told(which: list[str], one: str, many: str) -> list[str]:
+    return [f"{said(len(which), one, many)}, such as {which[0]!r:.60}"] if which else []
 
 
 def _verdicts(connection: sqlite3.Connection) -> None:
@@ -111,6 +120,7 @@ _DAYS = {
     "report": ("day",),
     "verdict": ("given_on",),
     "lot": ("picked_on",),
+    "bought": ("bought_on",),
     "batch": ("made_on",),
     "jar": ("made_on", "use_by", "state_on"),
     "photo": ("taken_on", "added_on"),
@@ -131,7 +141,10 @@ def _bad_days(connection: sqlite3.Connection) -> list[str]:
             (count,) = connection.execute(
                 f"SELECT count(*) FROM {table} WHERE date({column}) IS NOT {column} OR {column} < '0001'"  # noqa: S608
             ).fetchone()
-            faults += _told(count, f"row(s) of {table} hold no day in {column}", [table])
+            if count:
+                faults.append(
+                    said(count, f"row of {table} holds", f"rows of {table} hold") + f" no day in {column}"
+                )
     return faults
 
 

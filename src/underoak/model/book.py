@@ -206,6 +206,13 @@ class Taxon(Strict):
     cautions: tuple[Caution, ...] = ()
 
     @property
+    def called(self) -> str:
+        """Its name of every day with the Latin one: "deadly galerina (Galerina marginata)"."""
+        return (
+            f"{self.common_names[0]} ({self.scientific_name})" if self.common_names else self.scientific_name
+        )
+
+    @property
     def dangerous(self) -> bool:
         """Whether taking it for something else can hurt."""
         return self.harm.danger != "none"

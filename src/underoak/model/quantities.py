@@ -37,6 +37,23 @@ def temperature(celsius: float, units: Units = "metric") -> str:
     return f"{celsius * 1.8 + 32.0:.1f} °F" if units == "us" else f"{celsius:.1f} °C"
 
 
+def said(number: int, one: str, many: str) -> str:
+    """So many of something with what is said of it: "1 jar is gone", "3 jars are gone"."""
+    return f"{number} {one if number == 1 else many}"
+
+
+def percent(share: float, digits: int = 0) -> str:
+    """A share as "33 %", never as "-0 %"."""
+    return f"{round(100.0 * share, digits) + 0.0:.{digits}f} %"
+
+
+def chance_words(chance: float) -> str:
+    """An estimated chance as "33 %", never as none or certain: "under 1 %", "over 99 %"."""
+    if chance < 0.005:
+        return "under 1 %"
+    return "over 99 %" if chance > 0.995 else f"{100.0 * chance:.0f} %"
+
+
 def counted(number: float, what: str) -> str:
     """So many of something: "1 season", "3 seasons", "2 batches"."""
     ending = "" if number == 1 else "es" if what.endswith(("ch", "sh", "s", "x")) else "s"

@@ -41,8 +41,9 @@ class ChanceTable:
     """Chances as arrays of shape (spots, taxa, days).
 
     ``prime`` is the chance that a prime flush stands, ``low`` to ``high`` its 90 % interval,
-    ``expected_kg`` what of it is to be expected (0 where the book gives no weight), ``found`` the chance
-    that a thorough look shows it.
+    ``expected_kg`` what of it is to be expected (0 where the book gives no weight, and from the day on which
+    the household weighed a prime flush of it there this season: what was weighed was picked), ``found`` the
+    chance that a thorough look shows it.
     """
 
     prime: FloatArray
@@ -131,7 +132,8 @@ def chance_table(
         prime[t] = answer.prime
         low[t] = answer.prime / (answer.prime + rest * np.exp(np.hypot(half, answer.logit_down)))
         high[t] = answer.prime / (answer.prime + rest / np.exp(np.hypot(half, answer.logit_up)))
-        kilograms[t] = answer.prime * _flush_kg(taxon, weighed)
+        standing = wanted < seen.picked_on(taxon.id, columns.position, season, len(spots))[:, None]
+        kilograms[t] = standing * answer.prime * _flush_kg(taxon, weighed)
         found[t] = answer.prime * known.detection
     return ChanceTable(*(np.moveaxis(part, 0, 1) for part in (prime, low, high, kilograms, found)))
 

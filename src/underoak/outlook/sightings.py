@@ -74,6 +74,23 @@ class Sightings:
         weighed: FloatArray = self.fresh_g[mine & (self.fresh_g > 0.0)]
         return weighed
 
+    def picked_on(self, taxon_id: str, position: Mapping[str, int], season: int, spots: int) -> FloatArray:
+        """Season day (spots,) on which a prime flush of a taxon was weighed at each spot; infinite without.
+
+        What was weighed was picked. ``position`` is as in `looks_for`.
+        """
+        first = np.full(spots, np.inf)
+        if taxon_id not in self.taxon_ids:
+            return first
+        mine = (self.taxon == self.taxon_ids.index(taxon_id)) & (self.stage == PRIME) & (self.fresh_g > 0.0)
+        look = self.look[mine]
+        look = look[self.season[look] == season]
+        at = np.array([position.get(spot_id, -1) for spot_id in self.spot_ids], dtype=np.intp)[
+            self.spot[look]
+        ]
+        np.minimum.at(first, at[at >= 0], self.day[look[at >= 0]])
+        return first
+
     def _where(self, keep: BoolArray) -> Sightings:
         found = keep[self.look]
         return replace(

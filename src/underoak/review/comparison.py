@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from underoak.errors import UserMistake
+from underoak.model.quantities import percent
 
 TestKind = Literal["triangle", "paired"]
 #: Chance of a right answer by guessing.
@@ -146,16 +147,16 @@ def evaluate(
 def _words(
     correct: int, tastings: int, alpha: float, p: float, needed: int | None, *, shown: bool, further: int
 ) -> str:
-    head = (
-        f"{correct} of {tastings} answers; by guessing alone so many or more come with a chance of {p:.1%}."
-    )
+    guessed = f"by guessing alone so many or more come with a chance of {percent(p, 1)}."
+    head = f"{correct} of {tastings} answers; {guessed}"
     if shown:
-        return f"{head} A difference is shown at the {alpha:.1%} level."
+        return f"{head} A difference is shown at the {percent(alpha, 1)} level."
     if needed is None:
-        return f"{head} So few cannot show a difference at the {alpha:.1%} level: {further} more are needed."
+        level = f"at the {percent(alpha, 1)} level"
+        return f"{head} So few cannot show a difference {level}: {further} more are needed."
     more = f" A planned test takes {further} more tastings." if further else ""
     return (
-        f"{head} No difference is shown ({needed} would have been needed at the {alpha:.1%} level); "
+        f"{head} No difference is shown ({needed} would have been needed at the {percent(alpha, 1)} level); "
         f"that does not show that there is none.{more}"
     )
 

@@ -26,6 +26,11 @@ def small(p: float) -> str:
     return "below 0.001" if p < 0.001 else f"{p:.3f}"
 
 
+def of_all(p: float | None) -> str:
+    """A chance p after Holm's correction, in words."""
+    return f"p {'not known' if p is None else small(p)} with all that was tried allowed for (Holm)"
+
+
 def signed(value: float, digits: int = 0) -> str:
     """A number with its sign; what rounds to nothing is 0."""
     told = f"{value:+.{digits}f}"

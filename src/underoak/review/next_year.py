@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from underoak.model.quantities import percent
 from underoak.review.association import holm
 from underoak.review.findings import Findings, Names
-from underoak.review.in_words import percents, small, span
+from underoak.review.in_words import of_all, percents, small, span
 from underoak.review.intervals import share_of
 from underoak.review.kitchen_losses import NOT_PUT_UP, NOT_VETTED, OPEN, REFUSED, THROWN
 from underoak.review.not_yet_known import FEWEST_PLANS, not_yet_known
@@ -78,7 +79,7 @@ def _trees(found: Findings, names: Names) -> Iterator[Advice]:
         yield Advice(
             f"Look at {names(memory.spot_id)} for {names(memory.taxon_id)}{when}.",
             f"fruited in {len(memory.fruited)} of {len(memory.looked)} seasons looked at, "
-            f"{memory.kg:.1f} kg; chance {memory.returns.value:.0%} ({percents(memory.returns)}), "
+            f"{memory.kg:.1f} kg; chance {percent(memory.returns.value)} ({percents(memory.returns)}), "
             "with the book's value counted as 4 seasons",
             len(memory.looked),
         )
@@ -94,7 +95,8 @@ def _empty_spots(found: Findings, names: Names) -> Iterator[Advice]:
     yield Advice(
         f"Pass by, or look for something else at: {', '.join(map(names, named[:MOST_TREES]))}{more}.",
         f"nothing in any of {fewest} to {max(empty.values())} seasons looked at; a look can miss what "
-        f"stands, and after {fewest} seasons the yearly chance may still be {share_of(0, fewest).high:.0%}",
+        f"stands, and after {fewest} seasons the yearly chance may still be "
+        f"{percent(share_of(0, fewest).high or 1.0)}",
         sum(empty.values()),
     )
 
@@ -144,7 +146,8 @@ def _weather(found: Findings, names: Names) -> Iterator[Advice]:
             word = "earlier" if row.association.statistic < 0 else "later"
             yield Advice(
                 f"Expect {names(row.taxon_id)} {word} after more of: {row.driver}.",
-                f"Kendall's tau {row.association.statistic:+.2f}, p {row.adjusted_p:.3f} after Holm",
+                f"in order by {row.association.statistic:+.2f} on a scale from -1 to +1 (Kendall's tau), "
+                f"{of_all(row.adjusted_p)}",
                 row.seasons,
             )
 
@@ -160,7 +163,7 @@ def _sides(found: Findings, names: Names) -> Iterator[Advice]:
             yield Advice(
                 f"Look at the {compass_point(row.side.mean_deg)} side first for {names(row.taxon_id)}.",
                 f"mean direction {row.side.mean_deg:.0f}°{_within(row.side.within_deg)}, "
-                f"resultant {row.side.resultant:.2f}, Rayleigh p {small(p)} after Holm; "
+                f"resultant {row.side.resultant:.2f}, {of_all(p)} by Rayleigh's test; "
                 "which side people look at counts too",
                 row.side.n,
             )
@@ -173,7 +176,7 @@ def _colours(found: Findings, names: Names) -> Iterator[Advice]:
         if p <= 0.05:
             yield Advice(
                 f"The colour of {names(taxon_id)} goes with {against}: do not take it for a mark of its own.",
-                f"{test.test} test, p {small(p)} after Holm; it shows company, not cause",
+                f"{test.test} test, {of_all(p)}; it shows company, not cause",
                 test.n,
             )
 
@@ -224,7 +227,9 @@ def _losses(found: Findings, _: Names) -> Iterator[Advice]:
         if fate.fate in _REMEDY and fate.share >= LOSS_SHARE and fate.records >= LOSS_FINDS:
             why = f"; noted: {fate.why}" if fate.why else ""
             yield Advice(
-                _REMEDY[fate.fate].format(kg=fate.kg), f"{fate.share:.0%} of all kilograms{why}", fate.records
+                _REMEDY[fate.fate].format(kg=fate.kg),
+                f"{percent(fate.share)} of all kilograms{why}",
+                fate.records,
             )
 
 

@@ -136,7 +136,7 @@ def label_text(label: Label) -> str:
 def short_caution(words: str) -> str:
     """A caution down to its first clause that says something; intervals without alcohol down to the days."""
     first = re.split(r"(?<=[.;]) ", words, maxsplit=1)[0].rstrip(".;")
-    return first.split(" before and after")[0].replace("(s)", "s")
+    return first.split(" before and after")[0]
 
 
 def _plain(text: str) -> str:

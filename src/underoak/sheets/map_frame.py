@@ -17,6 +17,29 @@ if TYPE_CHECKING:
 BARS_M = (50, 100, 200, 250, 500, 1000, 2000, 5000)
 
 
+#: Millimetres from the left and upper rim.
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright rectangle by its middle and its half sides [mm]."""
+
+    x: float
+    y: float
+    half_width: float
+    half_height: float
+
+    def overlaps(self, other: Box, gap: float = 0.0) -> bool:
+        """Whether two boxes come closer than ``gap``."""
+        across = abs(self.x - other.x) < self.half_width + other.half_width + gap
+        return across and abs(self.y - other.y) < self.half_height + other.half_height + gap
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies inside."""
+        return abs(point[0] - self.x) < self.half_width and abs(point[1] - self.y) < self.half_height
+
+
 @dataclass(frozen=True, slots=True)
 class Frame:
     """A drawing of ``width_mm`` by ``height_mm`` that shows a stretch of ground, north up."""
@@ -61,25 +84,46 @@ def frame_around(
     )  # fmt: skip
 
 
-def scale_bar(frame: Frame) -> str:
-    """A bar of a round length, at most a third of the width, with its length in words."""
-    fitting = [m for m in BARS_M if m * frame.mm_per_m <= frame.width_mm / 3.0] or [BARS_M[0]]
-    metres = fitting[-1]
-    length, x, y = metres * frame.mm_per_m, 5.0, frame.height_mm - 5.0
-    words = f"{metres} m" if metres < 1000 else f"{metres // 1000} km"
+def scale_box(frame: Frame) -> Box:
+    """What the scale bar takes of the sheet, in the lower left corner."""
+    width = max(_bar_m(frame) * frame.mm_per_m + 16.0, 36.0)
+    return Box(3.0 + width / 2.0, frame.height_mm - 6.5, width / 2.0, 4.5)
+
+
+def scale_bar(frame: Frame, words: str = "") -> str:
+    """A bar of a round length, at most a third of the width, with its length; ``words`` stand above it."""
+    metres, box = _bar_m(frame), scale_box(frame)
+    length, x, y = metres * frame.mm_per_m, 5.0, frame.height_mm - 3.5
+    told = f"{metres} m" if metres < 1000 else f"{metres // 1000} km"
     return (
-        f'<g class="scale"><rect x="{x - 2:.1f}" y="{y - 6:.1f}" width="{length + 16:.1f}" height="9" '
-        'fill="white"/>'
+        f'<g class="scale">{_white(box)}'
         f'<path d="M{x:.2f} {y - 2:.2f}V{y:.2f}H{x + length:.2f}V{y - 2:.2f}" fill="none" stroke="black" '
-        f'stroke-width="0.5"/><text x="{x + length + 1.5:.2f}" y="{y:.2f}" font-size="3.4">{words}</text></g>'
+        f'stroke-width="0.5"/><text x="{x + length + 1.5:.2f}" y="{y:.2f}" font-size="3.4">{told}</text>'
+        f'<text x="{x:.2f}" y="{y - 3.2:.2f}" font-size="3">{words}</text></g>'
     )
+
+
+def north_box(frame: Frame) -> Box:
+    """What the arrow takes of the sheet, in the upper right corner."""
+    return Box(frame.width_mm - 8.0, 11.0, 5.0, 9.0)
 
 
 def north_arrow(frame: Frame) -> str:
     """An arrow to true north in the upper right corner."""
     x = frame.width_mm - 8.0
     return (
-        f'<g class="north"><rect x="{x - 5:.1f}" y="2" width="10" height="18" fill="white"/>'
+        f'<g class="north">{_white(north_box(frame))}'
         f'<path d="M{x:.1f} 4L{x + 3:.1f} 13L{x:.1f} 11L{x - 3:.1f} 13Z"/>'
         f'<text x="{x:.1f}" y="18.5" font-size="4.2" text-anchor="middle">N</text></g>'
     )
+
+
+def _bar_m(frame: Frame) -> int:
+    fitting = [m for m in BARS_M if m * frame.mm_per_m <= frame.width_mm / 3.0]
+    return fitting[-1] if fitting else BARS_M[0]
+
+
+def _white(box: Box) -> str:
+    left, top = box.x - box.half_width, box.y - box.half_height
+    sides = f'width="{2.0 * box.half_width:.1f}" height="{2.0 * box.half_height:.1f}"'
+    return f'<rect x="{left:.1f}" y="{top:.1f}" {sides} fill="white"/>'

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
-from underoak.model.quantities import counted
+from underoak.model.quantities import chance_words, counted
 
 if TYPE_CHECKING:
     from underoak.walk.robust import Goal, Promise
@@ -24,14 +25,47 @@ _WIDTH, _HEIGHT, _LEFT, _RIGHT, _TOP, _BOTTOM = 110.0, 52.0, 16.0, 6.0, 6.0, 12.
 _BESIDE = 5.0
 
 
-def promise_words(promise: Promise) -> str:
-    """One line on one walk."""
-    poor = f"{promise.poor_kg:.2f} kg or less" if promise.poor_kg >= 0.005 else "nothing"
-    return (
-        f"{GOAL_WORDS[promise.goal]}: {promise.expected_kg:.2f} kg expected, "
-        f"something on {100 * promise.something:.0f} % of days, "
-        f"{poor} on one day in five, {promise.good_kg:.2f} kg or more on another"
-    )
+@dataclass(frozen=True, slots=True)
+class OneWalk:
+    """What a walk may bring, and all goals that it is the walk for."""
+
+    goals: tuple[Goal, ...]
+    promise: Promise
+
+    @property
+    def names(self) -> str:
+        """The goals in words."""
+        words = [GOAL_WORDS[goal] for goal in self.goals]
+        return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def different(promises: Sequence[Promise]) -> tuple[OneWalk, ...]:
+    """The walks that differ in what people read of them, in the order of the first goal of each."""
+    found: dict[str, list[Promise]] = {}
+    for one in promises:
+        found.setdefault(_told(one), []).append(one)
+    return tuple(OneWalk(tuple(one.goal for one in own), own[0]) for own in found.values())
+
+
+def promise_lines(promises: Sequence[Promise]) -> list[str]:
+    """What surety costs, then one line on each walk that differs, numbered where there are several."""
+    walks = different(promises)
+    if len(walks) == 1:
+        alike = f"The same for every goal ({walks[0].names}): " if len(promises) > 1 else ""
+        return [alike + _told(walks[0].promise)]
+    lines = [f"{n}, {walk.names}: {_told(walk.promise)}" for n, walk in enumerate(walks, start=1)]
+    return [trade_off(promises), *lines]
+
+
+def _told(promise: Promise) -> str:
+    poor, good = f"{promise.poor_kg:.2f}", f"{promise.good_kg:.2f}"
+    if poor == good:
+        days = f"{good} kg on at least four days in five"
+    else:
+        least = f"at most {poor} kg" if promise.poor_kg >= 0.005 else "nothing"
+        days = f"{least} on the poorest day in five, at least {good} kg on the best"
+    any_ = f"something on {chance_words(promise.something)} of days"
+    return f"{promise.expected_kg:.2f} kg expected, {any_}, {days}"
 
 
 def trade_off(promises: Sequence[Promise]) -> str:
@@ -51,9 +85,11 @@ def trade_off(promises: Sequence[Promise]) -> str:
 def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
     """SVG text: across the chance of at least something, up the expected kilograms, one mark a walk.
 
-    The chosen walk's mark is full, the others are open; a line joins each walk's poor and good day.
-    ``promises`` holds at least one.
+    Goals whose walks promise alike share a mark (`different`). The chosen walk's mark is full, the others
+    are open; a line joins each walk's poor and good day. ``promises`` holds at least one.
     """
+    walks = different(promises)
+    told = [walk.promise for walk in walks]
     # none stands on the axis
     least = math.floor(10.0 * min(p.something for p in promises) - 0.5) / 10.0
     low = min(max(least, 0.0), 0.9)
@@ -62,12 +98,12 @@ def promise_chart(promises: Sequence[Promise], chosen: Goal) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" width="{_WIDTH:g}mm" '
         f'height="{_HEIGHT:g}mm" font-family="Libertinus Serif, serif" font-size="3.2" role="img">',
         "<title>Expected kilograms against the chance of at least something</title>",
-        f"<desc>{escape('; '.join(promise_words(p) for p in promises))}</desc>",
+        f"<desc>{escape('; '.join(promise_lines(promises)))}</desc>",
         f'<rect width="{_WIDTH:g}" height="{_HEIGHT:g}" fill="white"/>',
         *_axes(low, high_kg),
     ]
-    for number, (promise, x) in enumerate(zip(promises, _apart(promises, low), strict=True), start=1):
-        parts += _mark(number, promise, x, high_kg, full=promise.goal == chosen)
+    for number, (walk, x) in enumerate(zip(walks, _apart(told, low), strict=True), start=1):
+        parts += _mark(number, walk.promise, x, high_kg, full=chosen in walk.goals)
     return "\n".join([*parts, "</svg>"]) + "\n"
 
 

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from xml.sax.saxutils import escape
 
+from underoak.model.quantities import percent
+
 _INK, _SOFT = "#1d1b18", "#6a655c"
 _WIDTH, _LEFT, _ROW = 680, 270, 24
 _HATCH = (
@@ -197,14 +199,19 @@ def reliability_dots(title: str, groups: Sequence[Forecasts]) -> str:
     def at(chance: float, true: float) -> tuple[float, float]:
         return left + side * math.sqrt(chance), top + side * (1.0 - math.sqrt(true))
 
-    said = "; ".join(f"given {g.chance:.1%}, came true {g.true:.1%} of {g.count}" for g in groups) + "."
+    said = (
+        "; ".join(
+            f"given {percent(g.chance, 1)}, came true {percent(g.true, 1)} of {g.count}" for g in groups
+        )
+        + "."
+    )
     parts = _opening(title, said, 300)
     for value in (0.0, 0.01, 0.05, 0.2, 0.5, 1.0):
         (x, _), (_, y) = at(value, 0.0), at(0.0, value)
         parts.append(
             f"<path d='M{left} {y:.1f}h{side}M{x:.1f} {top}v{side}' stroke='{_SOFT}' stroke-width='0.4'/>"
-            f"<text x='{left - 6}' y='{y + 4:.1f}' text-anchor='end'>{value:.0%}</text>"
-            f"<text x='{x:.1f}' y='{top + side + 16:.1f}' text-anchor='middle'>{value:.0%}</text>"
+            f"<text x='{left - 6}' y='{y + 4:.1f}' text-anchor='end'>{percent(value)}</text>"
+            f"<text x='{x:.1f}' y='{top + side + 16:.1f}' text-anchor='middle'>{percent(value)}</text>"
         )
     parts.append(
         f"<path d='M{left} {top + side}l{side} -{side}' stroke='{_INK}' stroke-dasharray='2 4' fill='none'/>"

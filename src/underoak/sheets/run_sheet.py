@@ -134,46 +134,31 @@ def acid_line(acid_g_l: float, ph: float, highest_ph: float) -> str:
 
 def begin_by_lines(lots: Sequence[Lot], deadlines: Sequence[Deadline], units: Units = "metric") -> list[str]:
     """Until when what has to be begun, and why; lots that wait alike in one line."""
+    from underoak.book.load import load_book
+
+    book = load_book()
     alike: dict[tuple[datetime, str], dict[str, float]] = {}
     for lot, due in zip(lots, deadlines, strict=True):
         kinds = alike.setdefault((due.by, due.reason), {})
         kinds[lot.taxon_id] = kinds.get(lot.taxon_id, 0.0) + lot.fresh_g
     return [
-        f"{by:%A %H:%M}: {', '.join(f'{_called(k)} {weight(g, units)}' for k, g in kinds.items())}; {reason}"
+        f"{by:%A %H:%M}: "
+        + ", ".join(f"{book.common_name(kind)} {weight(grams, units)}" for kind, grams in kinds.items())
+        + f"; {reason}"
         for (by, reason), kinds in sorted(alike.items())
     ]
 
 
 def not_kept_lines(leftovers: Sequence[Leftover], units: Units = "metric") -> list[str]:
     """What is not kept, one line for each kind, fate and reason."""
+    from underoak.book.load import load_book
+
+    book = load_book()
     alike: dict[tuple[str, str, str], float] = {}
     for rest in leftovers:
         key = (rest.taxon_id, rest.goes, rest.reason)
         alike[key] = alike.get(key, 0.0) + rest.fresh_g
     return [
-        f"{_called(kind)}, {weight(grams, units)}: {goes.replace('_', ' ')}; {reason}"
+        f"{book.common_name(kind)}, {weight(grams, units)}: {goes.replace('_', ' ')}; {reason}"
         for (kind, goes, reason), grams in alike.items()
     ]
-
-
-def _called(taxon_id: str) -> str:
-    from underoak.book.load import load_book
-
-    taxon = load_book().taxa.get(taxon_id)
-    return taxon.common_names[0] if taxon and taxon.common_names else taxon_id.replace("_", " ")
-
-
-def deadline_lines(
-    lots: Sequence[Lot], deadlines: Sequence[Deadline], units: Units = "metric"
-) -> Iterator[str]:
-    """One line a lot: begin by when, and why."""
-    for lot, due in zip(lots, deadlines, strict=True):
-        fresh = weight(lot.fresh_g, units)
-        yield f"{lot.id} ({lot.taxon_id}, {fresh}): begin by {due.by:%a %H:%M}; {due.reason}"
-
-
-def leftover_lines(leftovers: Sequence[Leftover], units: Units = "metric") -> Iterator[str]:
-    """One line for each part that is not kept."""
-    for rest in leftovers:
-        goes = rest.goes.replace("_", " ")
-        yield f"{rest.lot_id} ({rest.taxon_id}): {goes} {weight(rest.fresh_g, units)}; {rest.reason}"

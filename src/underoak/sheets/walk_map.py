@@ -9,13 +9,25 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from underoak.sheets.contours import contour_lines
-from underoak.sheets.map_frame import Frame, frame_around, north_arrow, scale_bar
+from underoak.sheets.map_frame import (
+    Box,
+    Frame,
+    frame_around,
+    north_arrow,
+    north_box,
+    scale_bar,
+    scale_box,
+)
+from underoak.sheets.map_labels import ON_THE_WAY, Label, drawn, placed, rows_of
 
 if TYPE_CHECKING:
     from underoak.model.ground import CarPark, LonLat, Place, Terrain, Tree
     from underoak.model.network import Network
     from underoak.walk.result import WalkResult
     from underoak.walk.turns import Turn
+
+    #: A tree with its place on the sheet [mm].
+    Shown = tuple[Tree, float, float]
 
 #: Most host trees a sheet can show without going grey: the thickest ones.
 MOST_TREES = 400
@@ -24,6 +36,10 @@ INTERVALS_M = (5, 10, 20, 50, 100)
 MOST_LEVELS = 18
 CONIFERS = frozenset({"pine", "spruce", "hemlock", "fir", "larch", "yew", "cedar", "unknown_conifer"})
 OAKS = frozenset({"oak", "white_oak", "red_oak"})
+#: A car park's square stands so far above its place, so that the place stays in view [mm].
+PARK_UP_MM = 6.0
+#: Room for a letter of its name [mm], and how many of them are written.
+NAME_MM, MOST_LETTERS = 1.5, 28
 
 
 def walk_map(
@@ -41,15 +57,17 @@ def walk_map(
     shown = _in_frame(frame, trees)
     length_km = sum(network.edges[leg.edge].length_m for leg in result.legs) / 1000.0
     words = f"A walk of {length_km:.1f} km in {len(turns)} turns, {len(shown)} host trees shown, north is up."
+    contours, apart = _contours(frame, terrain)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width_mm:g} {height_mm:g}" '
         f'width="{width_mm:g}mm" height="{height_mm:g}mm" font-family="Libertinus Serif, serif" role="img">',
         f"<title>{escape(title)}</title><desc>{escape(words)}</desc>",
         f'<rect width="{width_mm:g}" height="{height_mm:g}" fill="white"/>',
-        *_outline(frame, place), *_contours(frame, terrain), *_trails(frame, network),
-        *_way(frame, network, result), *_hosts(shown), *_turns(frame, turns), *_parks(frame, car_parks),
-        *_parks(frame, exits, way_out=True),
-        scale_bar(frame), north_arrow(frame), _key(frame), "</svg>",
+        *_outline(frame, place), *contours, *_trails(frame, network),
+        *_way(frame, network, result), *_hosts(shown),
+        *_parks(frame, car_parks), *_parks(frame, exits, way_out=True),
+        *_turns(frame, turns, _fixed(frame, [*car_parks, *exits]), shown),
+        scale_bar(frame, apart), north_arrow(frame), _key(frame), "</svg>",
     ]  # fmt: skip
     return "\n".join(parts) + "\n"
 
@@ -74,15 +92,16 @@ def _outline(frame: Frame, place: Place) -> list[str]:
     ]
 
 
-def _contours(frame: Frame, terrain: Terrain | None) -> list[str]:
+def _contours(frame: Frame, terrain: Terrain | None) -> tuple[list[str], str]:
+    """The lines of equal height that the map bears, and in words how far they are apart."""
     if terrain is None:
-        return []
+        return [], ""
     heights, column, row = _window(frame, terrain)
     if min(heights.shape) < 2 or not np.isfinite(heights).any():
-        return []
+        return [], ""
     low, high = float(np.nanmin(heights)), float(np.nanmax(heights))
     interval = next((i for i in INTERVALS_M if (high - low) / i <= MOST_LEVELS), INTERVALS_M[-1])
-    drawn = []
+    lines_drawn = []
     for level in range(int(low // interval + 1) * interval, int(high) + 1, interval):
         width = 0.35 if level % (5 * interval) == 0 else 0.18
         lines = [
@@ -91,11 +110,11 @@ def _contours(frame: Frame, terrain: Terrain | None) -> list[str]:
         ]
         data = " ".join(frame.path(line) for line in lines)
         if data:
-            drawn.append(
+            lines_drawn.append(
                 f'<path class="contour" data-m="{level}" d="{data}" fill="none" stroke="#8a7f70" '
                 f'stroke-width="{width}"/>'
             )
-    return drawn
+    return lines_drawn, f"contours {interval} m apart" if lines_drawn else ""
 
 
 def _window(frame: Frame, terrain: Terrain) -> tuple[np.ndarray, int, int]:
@@ -131,7 +150,7 @@ def _trails(frame: Frame, network: Network) -> list[str]:
     return drawn
 
 
-def _in_frame(frame: Frame, trees: Sequence[Tree]) -> list[tuple[Tree, float, float]]:
+def _in_frame(frame: Frame, trees: Sequence[Tree]) -> list[Shown]:
     places = frame.mm([(tree.longitude_deg, tree.latitude_deg) for tree in trees]) if trees else []
     inside = [
         (tree, x, y) for tree, (x, y) in zip(trees, places, strict=True)
@@ -141,7 +160,7 @@ def _in_frame(frame: Frame, trees: Sequence[Tree]) -> list[tuple[Tree, float, fl
     return inside[:MOST_TREES]
 
 
-def _hosts(trees: Sequence[tuple[Tree, float, float]]) -> list[str]:
+def _hosts(trees: Sequence[Shown]) -> list[str]:
     drawn = []
     for tree, x, y in trees:
         size = 0.5 + min((tree.diameter_cm or 30.0) / 100.0, 1.5)
@@ -168,40 +187,70 @@ def _way(frame: Frame, network: Network, result: WalkResult) -> list[str]:
         return []
     return [
         f'<path d="{data}" fill="none" stroke="white" stroke-width="2.2" stroke-linecap="round"/>',
-        f'<path class="walk" d="{data}" fill="none" stroke="#a3240f" stroke-width="1.1" '
+        f'<path class="walk" d="{data}" fill="none" stroke="{ON_THE_WAY}" stroke-width="1.1" '
         'stroke-linecap="round" stroke-linejoin="round"/>',
     ]
 
 
-def _turns(frame: Frame, turns: Sequence[Turn]) -> list[str]:
-    """Numbers where turns begin; turns at one place share one label."""
-    labels: dict[tuple[float, float], list[str]] = {}
+def _turns(frame: Frame, turns: Sequence[Turn], fixed: Sequence[Box], shown: Sequence[Shown]) -> list[str]:
+    """Numbers where turns begin; turns that begin at one place share one badge."""
+    numbers: dict[LonLat, list[int]] = {}
     for turn in turns:
-        labels.setdefault((turn.longitude_deg, turn.latitude_deg), []).append(str(turn.number))
-    drawn = []
-    for (x, y), numbers in zip(frame.mm(labels) if labels else [], labels.values(), strict=True):
-        words = ",".join(numbers if len(numbers) <= 3 else [*numbers[:2], "…"])
-        half = 1.2 + 0.85 * len(words)
-        drawn.append(
-            f'<g class="turn"><rect x="{x - half:.2f}" y="{y - 2.1:.2f}" width="{2 * half:.2f}" '
-            'height="4.2" rx="2" fill="white" stroke="black" stroke-width="0.3"/>'
-            f'<text x="{x:.2f}" y="{y + 1.1:.2f}" font-size="3.1" text-anchor="middle">{words}</text></g>'
-        )
-    return drawn
+        numbers.setdefault((turn.longitude_deg, turn.latitude_deg), []).append(turn.number)
+    places = frame.mm(numbers) if numbers else []
+    labels = [Label(at, rows_of(own)) for at, own in zip(places, numbers.values(), strict=True)]
+    boxes = placed(
+        labels, width_mm=frame.width_mm, height_mm=frame.height_mm, fixed=fixed,
+        signs=[(x, y) for _, x, y in shown],
+    )  # fmt: skip
+    return drawn(labels, boxes)
+
+
+def _fixed(frame: Frame, parks: Sequence[CarPark]) -> list[Box]:
+    """What stands on every map and must stay free: scale bar, arrow, key, car parks with their names."""
+    key = Box(frame.width_mm - 44.0, frame.height_mm - 6.5, 42.0, 4.5)
+    boxes = [scale_box(frame), north_box(frame), key]
+    for park, x, y in _parks_in(frame, parks):
+        half = NAME_MM * len(_called(park)) / 2.0
+        beside = (half + 3.0) * (-1.0 if _to_the_left(frame, x) else 1.0)
+        boxes += [Box(x, y, 2.4, 2.4), Box(x + beside, y, half, 2.0)]
+    return boxes
+
+
+def _parks_in(frame: Frame, parks: Sequence[CarPark]) -> list[tuple[CarPark, float, float]]:
+    """Car parks that the map shows, with the middle of their squares."""
+    places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in parks]) if parks else []
+    return [
+        (park, x, y - PARK_UP_MM)
+        for park, (x, y) in zip(parks, places, strict=True)
+        if 3.0 < x < frame.width_mm - 3.0 and 9.0 < y < frame.height_mm
+    ]
+
+
+def _called(park: CarPark) -> str:
+    return park.name if len(park.name) <= MOST_LETTERS else park.name[: MOST_LETTERS - 1] + "…"
+
+
+def _to_the_left(frame: Frame, x: float) -> bool:
+    """Whether a car park's name stands left of its square, where the right has no room."""
+    return x > frame.width_mm - 3.0 - NAME_MM * MOST_LETTERS
 
 
 def _parks(frame: Frame, car_parks: Sequence[CarPark], *, way_out: bool = False) -> list[str]:
-    """Where the walk starts as a full square, other ways out as open ones."""
-    places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in car_parks]) if car_parks else []
+    """Where the walk starts as a full square, other ways out as open ones, each with its name."""
     kind, box, letter = ("exit", "white", "black") if way_out else ("car-park", "black", "white")
-    return [
-        f'<g class="{kind}"><rect x="{x - 2.4:.2f}" y="{y - 8.4:.2f}" width="4.8" height="4.8" '
-        f'fill="{box}" stroke="black" stroke-width="0.3"/>'
-        f'<text x="{x:.2f}" y="{y - 4.7:.2f}" font-size="4.2" fill="{letter}" text-anchor="middle">P</text>'
-        f"<title>{escape(park.name)}</title></g>"
-        for park, (x, y) in zip(car_parks, places, strict=True)
-        if 3.0 < x < frame.width_mm - 3.0 and 9.0 < y < frame.height_mm
-    ]
+    signs = []
+    for park, x, y in _parks_in(frame, car_parks):
+        at, anchor = (x - 3.4, "end") if _to_the_left(frame, x) else (x + 3.4, "start")
+        signs.append(
+            f'<g class="{kind}"><rect x="{x - 2.4:.2f}" y="{y - 2.4:.2f}" width="4.8" height="4.8" '
+            f'fill="{box}" stroke="black" stroke-width="0.3"/>'
+            f'<text x="{x:.2f}" y="{y + 1.4:.2f}" font-size="4.2" fill="{letter}" '
+            'text-anchor="middle">P</text>'
+            f'<text x="{at:.2f}" y="{y + 1.1:.2f}" font-size="3.1" text-anchor="{anchor}" stroke="white" '
+            f'stroke-width="0.9" paint-order="stroke">{escape(_called(park))}</text></g>'
+        )
+    return signs
 
 
 def _key(frame: Frame) -> str:

@@ -42,6 +42,12 @@ ASK_ABOUT_ALCOHOL = (
 #: Where a part of the haul has no verdict that lets it through.
 SET_ASIDE = "What has no standing verdict of 'consistent' or 'confirmed' is set aside: it is not food."
 
+#: In the place of a verdict, on what was bought.
+BOUGHT = "bought, named by the seller; nobody here has vetted it"
+
+#: On what was bought, wherever it is put up or eaten.
+BOUGHT_CAUTION = "Bought: the seller named it and nobody here has vetted it. Keep the package with its date."
+
 #: On everything a household made against the advice.
 AGAINST_ADVICE = "Made against the advice given here. Do not eat it. It is kept on record only to be traced."
 
@@ -82,8 +88,14 @@ WALK_CAUTIONS: tuple[str, ...] = (
     "Expected weights are averages over many days; most single walks bring less.",
 )
 
-#: Where nobody is known to allow gathering.
-SCOUTING_ONLY = "Look only: gather nothing here. Nobody is known to allow it{ask}."
+#: Beside every list of turns.
+BEARINGS = (
+    "Bearings count from true north, as the map does; a compass needle points some degrees beside it, "
+    "in places more than ten."
+)
+
+#: Where nobody is known to allow gathering, with the reason of it and whom to ask.
+SCOUTING_ONLY = "Look only: gather nothing here. {reason}{ask}."
 
 #: On every notice that calls jars back.
 RECALL_CAUTIONS: tuple[str, ...] = (

@@ -35,7 +35,7 @@ def _policy(book: Book, target: Taxon, body: Body) -> Iterator[Reason]:
     if target.never_gather:
         yield Reason("never_gather", "refused", target.never_gather_reason, (), target.id)
     elif not target.gathered:
-        words = f"{target.scientific_name} is not among the kinds this book lets anyone gather."
+        words = f"{target.called} is not among the kinds this book lets anyone gather."
         yield Reason("not_a_target", "refused", words, (), target.id)
     for rule in book.never_rules:
         if rule.when and _holds(body, rule.when):
@@ -88,9 +88,7 @@ def _mismatches(case: Case, row: int) -> Iterator[Reason]:
         hard = character.error <= STRUCTURE_ERROR or name in target.required or len(groups) > 1
         state: State = "refused" if hard else "open"
         again = "" if hard else " Look again in daylight."
-        words = (
-            f"{target.scientific_name} never shows this: {said(book, name, body.observations[name])}{again}"
-        )
+        words = f"{target.called} never shows this: {said(book, name, body.observations[name])}{again}"
         at_home = None if hard else character.at_home
         yield Reason("mismatch", state, words, (name,), target.id, at_home=at_home)
 
@@ -126,7 +124,7 @@ def _open_dangers(case: Case, row: int) -> Iterator[Reason]:
         pair = case.book.confusions.get((case.target.id, taxon.id))
         advice = f" {pair.how}" if pair else ""
         names = tuple(sorted({c for alternatives in pair.minimum for c in alternatives})) if pair else ()
-        words = f"Not ruled out: {taxon.scientific_name} ({taxon.harm.told}).{advice}"
+        words = f"Not ruled out: {taxon.called}, {taxon.harm.told}.{advice}"
         weight = float(case.rules.weight[position])
         yield Reason("danger", "open", words, names, taxon.id, weight=weight)
 

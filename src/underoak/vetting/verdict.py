@@ -120,7 +120,7 @@ def _nameless(
     best = _best(share)
     if best < len(matrix.taxa):
         taxon = book.taxa[matrix.taxa[best]]
-        words = f"It goes best with {taxon.scientific_name}, which this book lets nobody gather: leave it."
+        words = f"It goes best with {taxon.called}, which this book lets nobody gather: leave it."
         reason = Reason("not_a_target", "refused", words, (), taxon.id)
     else:
         words = "It goes with nothing in the book: leave it, or ask a person who knows."
@@ -149,7 +149,7 @@ def _bodies(under_name: Case) -> tuple[BodyVerdict, ...]:
     for row, body in enumerate(under_name.noted.bodies):
         found = list(body_reasons(under_name, row))
         if scores[row] < LEAST_FIT:
-            words = f"Too much of it is unusual for {target.scientific_name}: it may be none of these."
+            words = f"Too much of it is unusual for {target.called}: it may be none of these."
             found.append(Reason("fit", "open", words, (), target.id))
         state = _worst([r.state for r in found], "consistent")
         shown = doubles(under_name, row)

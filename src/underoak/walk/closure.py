@@ -77,22 +77,28 @@ def arcs_of(graph: WalkGraph) -> Arcs:
 
 def shortest_ways(nodes: int, arcs: Arcs) -> Ways:
     """Shortest ways between all nodes [minutes]; times of 0 count as a ten-thousandth of a second."""
-    from scipy.sparse import csr_array
     from scipy.sparse.csgraph import shortest_path
 
-    order = np.lexsort((arcs.minutes, arcs.head, arcs.tail))
-    tail, head = arcs.tail[order], arcs.head[order]
-    first = np.ones(len(order), dtype=bool)
-    first[1:] = (tail[1:] != tail[:-1]) | (head[1:] != head[:-1])
-    cost = np.maximum(arcs.minutes[order][first], 1.7e-6)
-    matrix = csr_array((cost, (tail[first], head[first])), shape=(nodes, nodes))
-    if len(cost) <= DENSE * nodes:
+    matrix = _matrix(nodes, arcs)
+    if matrix.nnz <= DENSE * nodes:
         minutes, before = shortest_path(matrix, method="D", return_predecessors=True)
     elif (direct := _direct_ways(matrix)) is not None:
         return direct
     else:
         minutes, before = shortest_path(matrix, method="FW", return_predecessors=True)
     return Ways(np.asarray(minutes), np.asarray(before, dtype=np.int32))
+
+
+def _matrix(nodes: int, arcs: Arcs) -> Any:
+    """Minutes of the quickest arc between any two nodes, as a sparse array (nodes, nodes)."""
+    from scipy.sparse import csr_array
+
+    order = np.lexsort((arcs.minutes, arcs.head, arcs.tail))
+    tail, head = arcs.tail[order], arcs.head[order]
+    first = np.ones(len(order), dtype=bool)
+    first[1:] = (tail[1:] != tail[:-1]) | (head[1:] != head[:-1])
+    cost = np.maximum(arcs.minutes[order][first], 1.7e-6)
+    return csr_array((cost, (tail[first], head[first])), shape=(nodes, nodes))
 
 
 def _direct_ways(matrix: Any) -> Ways | None:
@@ -110,8 +116,25 @@ def _direct_ways(matrix: Any) -> Ways | None:
     return Ways(minutes, before)
 
 
+def within_reach(problem: WalkProblem) -> list[int]:
+    """Positions of the prizes from which one would be back in time, were each the only one."""
+    from scipy.sparse.csgraph import shortest_path
+
+    matrix = _matrix(problem.graph.nodes, arcs_of(problem.graph))
+    there, back = (
+        np.asarray(shortest_path(one, method="D", indices=node))
+        for one, node in ((matrix, problem.start), (matrix.T.tocsr(), problem.finish))
+    )
+    return sorted({int(p) for p in _modes(problem, there, back).prize})
+
+
 def modes_of(problem: WalkProblem, ways: Ways) -> Modes:
     """The modes of every prize worth something that can be reached and left again in time."""
+    return _modes(problem, ways.minutes[problem.start], ways.minutes[:, problem.finish])
+
+
+def _modes(problem: WalkProblem, there: FloatArray, back: FloatArray) -> Modes:
+    """`modes_of` with the minutes from the start to each node, and from each to the finish."""
     graph = problem.graph
     rows: list[tuple[int, int, int, float]] = []
     for position, prize in enumerate(problem.prizes):
@@ -125,7 +148,7 @@ def modes_of(problem: WalkProblem, ways: Ways) -> Modes:
     item, entry, leave = (table[:, c].astype(np.int64) for c in range(3))
     minutes = table[:, 3]
     kg = np.array([p.kg for p in problem.prizes], dtype=float)[item] if len(item) else np.zeros(0)
-    whole = ways.minutes[problem.start, entry] + minutes + ways.minutes[leave, problem.finish]
+    whole = there[entry] + minutes + back[leave]
     wanted = kg > 0.0
     if problem.must_see:
         wanted |= np.isin(item, sorted(problem.must_see))

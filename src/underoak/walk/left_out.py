@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.model.quantities import chance_words
 from underoak.walk.closure import arcs_of, shortest_ways
 from underoak.walk.result import LeftOut
 from underoak.walk.shortest_enough import is_full
@@ -69,7 +70,7 @@ def _reason(problem: WalkProblem, position: int, minutes: float, over: str, spar
     prize = problem.prizes[position]
     if not math.isfinite(minutes):
         return LeftOut(position, f"{prize.name}: no open trail leads there and back")
-    chance = "" if math.isnan(prize.chance) else f", {100.0 * prize.chance:.0f} % chance"
+    chance = "" if math.isnan(prize.chance) else f", {chance_words(prize.chance)} chance"
     over = over or f"the walk has {spare_min:.0f} to spare"
     more = f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'} more"
     words = f"{prize.name}: {more}{chance}, {1000.0 * prize.kg:.0f} g expected; {over}"

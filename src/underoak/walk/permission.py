@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from calendar import month_name
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -50,7 +51,7 @@ def _refusal(permission: Permission, day: date) -> str:
         return f"the permission lapsed on {permission.expires_on}"
     if permission.season is not None and not _within(permission.season, day):
         (m1, d1), (m2, d2) = permission.season
-        return f"gathering is allowed from {m1:02d}-{d1:02d} to {m2:02d}-{d2:02d} only"
+        return f"gathering is allowed from {d1} {month_name[m1]} to {d2} {month_name[m2]} only"
     return ""
 
 

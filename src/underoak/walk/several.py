@@ -135,7 +135,7 @@ def _given(
         if problem is None:
             continue
         taken = gone.setdefault(place, set())
-        left = _left(problem, taken, room[slot.day])
+        left = left_of(problem, taken, room[slot.day])
         left, result = _seeing(left, unseen[place], solver)
         taken |= {key_of(left, p) for p in result.gathered}
         unseen[place] -= taken
@@ -151,10 +151,14 @@ def _wanted(problems: Mapping[tuple[Slot, str], WalkProblem]) -> dict[str, set[s
     return wanted
 
 
-def _left(problem: WalkProblem, taken: set[str], room_kg: float) -> WalkProblem:
-    """The problem with what was taken paying nothing, under what room the kitchen has left."""
+def left_of(problem: WalkProblem, taken: Iterable[str], room_kg: float) -> WalkProblem:
+    """The problem with what was taken paying nothing and without its name, under what room the kitchen has.
+
+    ``taken`` holds keys of prizes (`key_of`). Nothing that must be seen is asked of it.
+    """
+    taken = set(taken)
     prizes = tuple(
-        replace(prize, kg=0.0) if key_of(problem, k) in taken else prize
+        replace(prize, kg=0.0, name="") if key_of(problem, k) in taken else prize
         for k, prize in enumerate(problem.prizes)
     )
     return replace(problem, prizes=prizes, kitchen_kg=min(problem.kitchen_kg, room_kg), must_see=frozenset())

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from underoak.errors import NoAnswer
+from underoak.walk.closure import within_reach
 from underoak.walk.problem import usable_kg
 
 if TYPE_CHECKING:
@@ -20,8 +21,8 @@ ALIKE_KG = 1e-6
 
 
 def is_full(problem: WalkProblem, result: WalkResult) -> bool:
-    """Whether bag, kitchen or a limit of the place keep every longer walk from bringing more."""
-    return result.kg >= usable_kg(problem, list(range(len(problem.prizes)))) - ALIKE_KG
+    """Whether no longer walk can bring more: all within reach is gathered, or as much as may be taken."""
+    return result.kg >= usable_kg(problem, within_reach(problem)) - ALIKE_KG
 
 
 def shortest_enough(

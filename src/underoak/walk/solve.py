@@ -17,6 +17,7 @@ from underoak.walk.problem import WalkProblem, check_problem, no_way, usable_kg
 from underoak.walk.programme import Programme
 from underoak.walk.result import WalkResult, result_of
 from underoak.walk.steps import steps_of_sequence
+from underoak.walk.straighten import straightened
 from underoak.walk.tour import lay_out
 from underoak.walk.translate import Found, columns_of, found_in
 
@@ -99,7 +100,7 @@ def solve(
     Sweeps of the watch, then ruin-and-recreate search on the closure of shortest ways, or annealing where
     prizes lie at points; a linear relaxation of a time-flow formulation tightened by connectivity cuts,
     whose point leads a second search; reduced-cost fixing against the best walk, and branch and bound in
-    HiGHS started from it.
+    HiGHS started from it; rounds that the walk does not need are left out at last.
     """
     check_problem(problem)
     began = clock()
@@ -120,7 +121,9 @@ def solve(
             "no walk in this time visits everything that must be seen",
             remedy="allow more time, or ask for less",
         )
-    return result_of(problem, run.found.steps, run.found.prizes, bound_kg=run.bound_kg, method=run.method)
+    found = run.found
+    walk = result_of(problem, found.steps, found.prizes, bound_kg=run.bound_kg, method=run.method)
+    return straightened(problem, walk)
 
 
 class _Run:

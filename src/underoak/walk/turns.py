@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from underoak.woods.geodesy import bearing_deg
@@ -53,7 +53,10 @@ def line_of(network: Network, leg: Leg) -> tuple[LonLat, ...]:
 
 
 def turns_of(network: Network, result: WalkResult) -> tuple[Turn, ...]:
-    """Legs joined into turns: a new one where the trail changes or bends at a junction."""
+    """Legs joined into turns: a new one where the trail changes or bends at a junction.
+
+    What is looked at before the first step belongs to the first turn.
+    """
     crossing = Counter(node for edge in network.edges for node in (edge.start, edge.end))
     groups: list[list[Leg]] = []
     for leg in result.legs:
@@ -66,6 +69,15 @@ def turns_of(network: Network, result: WalkResult) -> tuple[Turn, ...]:
     for number, group in enumerate(groups, start=1):
         turns.append(_turn(network, number, group, before))
         before = _bearing(line_of(network, group[-1])[-2:])
+    if turns and result.at_start:
+        first = turns[0]
+        at_start = first.begins_min
+        turns[0] = replace(
+            first,
+            begins_min=0.0,
+            stop_min=first.stop_min + at_start,
+            prizes=(*result.at_start, *first.prizes),
+        )
     return tuple(turns)
 
 
@@ -102,9 +114,13 @@ def _turn(network: Network, number: int, group: list[Leg], before: float | None)
         walk_min=sum(leg.walk_min for leg in group),
         stop_min=sum(leg.stop_min for leg in group),
         trail=trail,
-        words=f"{_direction(before, bearing)} {trail}, bearing {bearing:03.0f}° ({compass_point(bearing)})",
+        words=f"{_direction(before, bearing)} {trail}, {_bearing_words(bearing)}",
         prizes=tuple(p for leg in group for p in leg.prizes),
     )
+
+
+def _bearing_words(bearing: float) -> str:
+    return f"bearing {round(bearing) % 360:03d}° ({compass_point(bearing)})"
 
 
 def _direction(before: float | None, bearing: float) -> str:

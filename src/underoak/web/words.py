@@ -43,7 +43,7 @@ def dress(app: Flask, site: Site) -> None:
 
     from underoak.model.book import DANGER_WORDS, harm_words
     from underoak.model.characters import character_name
-    from underoak.model.quantities import amount, weight
+    from underoak.model.quantities import amount, chance_words, weight
 
     app.jinja_env.filters.update(
         day=day_words,
@@ -51,6 +51,7 @@ def dress(app: Flask, site: Site) -> None:
         short_day=short_day,
         clock=clock_words,
         percent=percent,
+        likely=chance_words,
         begin=lambda text: str(text)[:1].upper() + str(text)[1:],
         plain=lambda text: str(text).replace("_", " "),
         latin=latin,

@@ -34,6 +34,14 @@ class NearMiss:
     node: int
     edge: int
     gap_m: float
+    longitude_deg: float
+    latitude_deg: float
+
+    @property
+    def words(self) -> str:
+        """One line for a person."""
+        at = f"{self.latitude_deg:.5f}, {self.longitude_deg:.5f}"
+        return f"a trail ends {self.gap_m:.0f} m short of another one, at {at}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +68,9 @@ class NetworkReport:
             if len(parts) > 10:
                 rest = sum(part.length_m for part in parts[10:])
                 lines.append(f"  and {len(parts) - 10} more, {rest / 1000:.2f} km together")
-        lines += [f"a trail ends {miss.gap_m:.0f} m short of another one" for miss in self.near_misses[:10]]
+        lines += [miss.words for miss in self.near_misses[:10]]
+        if len(self.near_misses) > 10:
+            lines.append(f"{len(self.near_misses) - 10} more trails end so near another one")
         return tuple(lines)
 
 
@@ -141,7 +151,7 @@ def _near_misses(network: Network, dead_ends: Sequence[int]) -> tuple[NearMiss, 
         ]
         if near:
             gap_m, edge = min(near)
-            misses.append(NearMiss(node, edge, gap_m))
+            misses.append(NearMiss(node, edge, gap_m, here.longitude_deg, here.latitude_deg))
     return tuple(misses)
 
 

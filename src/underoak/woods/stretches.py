@@ -33,7 +33,8 @@ class Stretch:
 def without_doubles(stretches: Iterable[Stretch], within_m: float) -> list[Stretch]:
     """Drop a stretch that runs along another between the same nodes, never farther off than ``within_m``.
 
-    Fails towards: if one of the two is closed, the one that stays is closed.
+    Fails towards: if one of the two is closed or one-way, so is the one that stays. Two that may be walked
+    in opposite directions only are both kept.
     """
     kept: list[Stretch] = []
     by_ends: dict[tuple[int, int], list[int]] = {}
@@ -43,12 +44,16 @@ def without_doubles(stretches: Iterable[Stretch], within_m: float) -> list[Stret
         if twin is None:
             by_ends.setdefault(key, []).append(len(kept))
             kept.append(stretch)
-        elif stretch.trail.closed and not kept[twin].trail.closed:
-            kept[twin] = replace(kept[twin], trail=replace(kept[twin].trail, closed=True))
+        else:
+            stays = stretch if stretch.trail.oneway else kept[twin]
+            closed = stretch.trail.closed or kept[twin].trail.closed
+            kept[twin] = replace(stays, trail=replace(stays.trail, closed=closed))
     return kept
 
 
 def _side_by_side(a: Stretch, b: Stretch, within_m: float) -> bool:
+    if a.trail.oneway and b.trail.oneway and a.start != b.start:
+        return False
     if abs(a.length - b.length) > 0.1 * a.length + within_m:
         return False
     from shapely import LineString, hausdorff_distance

@@ -119,12 +119,15 @@ def _around(r: int, c: int, rows: int, columns: int) -> Iterator[tuple[int, int]
 def _steepest(
     filled: FloatArray, dx: FloatArray, dy: FloatArray, target: npt.NDArray[np.int64]
 ) -> FloatArray:
-    """Slope to the steepest lower neighbour; ``target`` is turned towards it where there is one."""
+    """Slope to the steepest lower neighbour; ``target`` is turned towards it where there is one.
+
+    Beyond the rim the land goes on as it came: water leaves the grid there, and does not run along its rim.
+    """
     rows, columns = filled.shape
     best = np.zeros(filled.shape)
     goal = target.reshape(filled.shape)
     number = np.arange(filled.size).reshape(filled.shape)
-    padded = np.pad(filled, 1, constant_values=np.nan)
+    padded = _continued(filled)
     numbers = np.pad(number, 1, constant_values=-1)
     for dr, dc in _NEIGHBOURS:
         near = padded[1 + dr : 1 + dr + rows, 1 + dc : 1 + dc + columns]
@@ -134,6 +137,13 @@ def _steepest(
         best = np.where(steeper, fall, best)
         goal[...] = np.where(steeper, numbers[1 + dr : 1 + dr + rows, 1 + dc : 1 + dc + columns], goal)
     return best
+
+
+def _continued(z: FloatArray) -> FloatArray:
+    """The grid with a border of one cell on the straight line through the two cells inside it."""
+    if min(z.shape) < 2:
+        return np.pad(z, 1, constant_values=np.nan)
+    return np.pad(z, 1, mode="reflect", reflect_type="odd")
 
 
 def _accumulated(terrain: Terrain, order: list[int], target: npt.NDArray[np.int64]) -> FloatArray:

@@ -2,6 +2,7 @@
 
 const STATES = ["refused", "open", "consistent", "confirmed"];
 const worst = (states) => STATES[Math.min(2, ...states.map((s) => STATES.indexOf(s)))];
+const called = (t) => (t.common ? `${t.common} (${t.name})` : t.name);
 const byText = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
 const reason = (kind, state, words, characters = [], taxon = null, home = null, weight = 0) =>
   ({ kind, state, words, characters, taxon_id: taxon, at_home: home, weight });
@@ -28,7 +29,7 @@ const policyReasons = (book, target, body) => {
   const found = [];
   if (target.never) found.push(reason("never_gather", "refused", target.never, [], target.id));
   else if (!target.gathered) found.push(reason("not_a_target", "refused",
-    `${target.name} is not among the kinds this book lets anyone gather.`, [], target.id));
+    `${called(target)} is not among the kinds this book lets anyone gather.`, [], target.id));
   for (const rule of book.never) {
     if (holds(body, rule.when)) found.push(reason("never_gather", "refused", rule.words,
       rule.when.map(([name]) => name).sort(byText), target.id));
@@ -65,7 +66,7 @@ const mismatches = (book, target, body, fit) => {
     const hard = c.hard || target.required.includes(c.position) || many;
     const again = hard ? "" : " Look again in daylight.";
     return reason("mismatch", hard ? "refused" : "open",
-      `${target.name} never shows this: ${said(book, c.id, body.observations[c.id])}${again}`,
+      `${called(target)} never shows this: ${said(book, c.id, body.observations[c.id])}${again}`,
       [c.id], target.id, hard ? null : c.at_home);
   });
 };
@@ -93,7 +94,7 @@ const openDangers = (book, target, done) => book.taxa.filter((t) => done[t.row] 
   const pair = book.pairs.get(target.row)?.get(t.row);
   const names = pair ? [...new Set(pair.minimum.flat().map((p) => book.characters[p].id))].sort(byText) : [];
   const advice = pair ? ` ${pair.how}` : "";
-  return reason("danger", "open", `Not ruled out: ${t.name} (${t.harm}).${advice}`, names, t.id,
+  return reason("danger", "open", `Not ruled out: ${called(t)}, ${t.harm}.${advice}`, names, t.id,
     null, book.danger_weight[t.danger]);
 });
 
@@ -138,7 +139,7 @@ const bodyVerdict = (book, one) => {
     ...conditionReasons(book, target, body),
   ];
   if (fitScore(book, target, seen, fit) < book.least_fit) found.push(reason("fit", "open",
-    `Too much of it is unusual for ${target.name}: it may be none of these.`, [], target.id));
+    `Too much of it is unusual for ${called(target)}: it may be none of these.`, [], target.id));
   return { body_id: body.id, state: worst(found.map((r) => r.state)), reasons: sortedReasons(found) };
 };
 
@@ -154,7 +155,7 @@ const lotReasons = (book, target, find) => {
 // Without a name in mind, and what goes best is not gathered: refused, or nothing is known.
 const nameless = (book, best, candidates) => {
   const one = best
-    ? reason("not_a_target", "refused", `It goes best with ${best.name}, which this book lets nobody gather: leave it.`, [], best.id)
+    ? reason("not_a_target", "refused", `It goes best with ${called(best)}, which this book lets nobody gather: leave it.`, [], best.id)
     : reason("fit", "open", "It goes with nothing in the book: leave it, or ask a person who knows.");
   return { state: one.state, target: null, name: "", words: book.state_words[one.state], reasons: [one], bodies: [],
     cases: [], candidates, next: [], cautions: [], reviewed: "" };

@@ -144,6 +144,6 @@ const nextChecks = (book, one, share, most = 5) => {
 const doublesOf = (book, one) => {
   const weight = (t) => book.danger_weight[t.danger] ?? 0;
   return book.taxa.filter((t) => one.done[t.row] !== undefined)
-    .map((t) => ({ taxon_id: t.id, name: t.common ? `${t.common} (${t.name})` : t.name, danger: t.danger_words, excluded: one.done[t.row], weight: weight(t) }))
+    .map((t) => ({ taxon_id: t.id, name: called(t), danger: t.danger_words, excluded: one.done[t.row], weight: weight(t) }))
     .sort((a, b) => a.excluded - b.excluded || b.weight - a.weight || byText(a.taxon_id, b.taxon_id));
 };
