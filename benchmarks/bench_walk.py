@@ -13,6 +13,7 @@ from collections.abc import Callable
 
 from benchmarks.rivals import rivals
 from benchmarks.walk_instances import (
+    KINDS,
     WOOD,
     generated_wood,
     published_cases,
@@ -76,18 +77,23 @@ def published(seconds: float = 10.0, *, every: int = 1) -> None:
     )
 
 
-def points(seconds: float = 10.0, sizes: tuple[int, ...] = (100, 150, 262, 400)) -> None:
-    """Scattered points beside the other solvers under the same limit."""
+def points(
+    seconds: float = 10.0,
+    sizes: tuple[int, ...] = (100, 150, 262, 400),
+    kinds: tuple[str, ...] = KINDS,
+) -> None:
+    """Points beside the other solvers under the same limit; other kinds than even ones with 262 only."""
     others = rivals()
-    for size in sizes:
-        problem = scattered(size, seed=size)
+    cases = [(size, "even") for size in sizes] + [(262, kind) for kind in kinds if kind != "even"]
+    for size, kind in cases:
+        problem = scattered(size, seed=size, kind=kind)
         ours, _ = search(problem, seconds, clock=time.monotonic)
         scores = {name: solver(problem, seconds) for name, solver in others.items()}
         told = ", ".join(
             f"{n} {score:g} ({ours / score:.3f})" if score else f"{n} nothing" for n, score in scores.items()
         )
         print(
-            f"{size} points, {seconds:g} s: ours {ours:g}; score of others (ours as a multiple): "
+            f"{size} points, {kind}, {seconds:g} s: ours {ours:g}; score of others (ours as a multiple): "
             f"{told or 'none is installed'}"
         )
 
@@ -129,7 +135,7 @@ def seeds(seconds: float = 5.0, count: int = 20) -> None:
 def main() -> None:
     """The short table."""
     published(2.0, every=9)
-    points(3.0, sizes=(100, 150))
+    points(3.0, sizes=(100, 150), kinds=())
     woods(10.0)
 
 

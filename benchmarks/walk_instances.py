@@ -75,18 +75,43 @@ def _points(name: str, minutes: float) -> list[tuple[float, float, float]]:
     return [(float(x), float(y), float(s)) for x, y, s in rows]
 
 
-def scattered(points: int, seed: int, *, share: float = 0.5) -> WalkProblem:
-    """Uniform points on a square with scores 1 + (7141 j + 73) mod 100, the rule of Fischetti et al. 1998.
+#: Kinds of point sets: even, in clumps, every point worth 1, worth more the farther from the start.
+KINDS = ("even", "clumped", "ones", "far")
 
-    The budget is ``share`` of the length that 0.7124 sqrt(n A) foretells for a round through all points
-    (Beardwood, Halton, Hammersley 1959). Both sources from memory.
+
+def scattered(points: int, seed: int, *, share: float = 0.5, kind: str = "even") -> WalkProblem:
+    """Points on a square with scores 1 + (7141 j + 73) mod 100, the rule of Fischetti et al. 1998.
+
+    The budget is ``share`` of a round through all points: of the length 0.7124 sqrt(n A) that Beardwood,
+    Halton, Hammersley 1959 foretell, in clumps of four fifths of the round that always goes to the nearest
+    point. The kinds "ones" and "far" are the other two rules of Fischetti et al., 1 and 1 + 99 times the
+    share of the farthest's distance. Both sources from memory.
     """
     rng = np.random.default_rng(seed)
     xy = rng.random((points, 2)) * 1000.0
-    rows = [(float(x), float(y), float(1 + (7141 * j + 73) % 100)) for j, (x, y) in enumerate(xy)]
+    if kind == "clumped":
+        centres = rng.random((max(points // 25, 4), 2)) * 1000.0
+        xy = centres[rng.integers(len(centres), size=points)] + 50.0 * rng.standard_normal((points, 2))
+    away = np.hypot(*(xy - xy[0]).T)
+    score = {"ones": np.ones(points), "far": np.floor(1.0 + 99.0 * away / away.max())}.get(
+        kind, 1.0 + (7141 * np.arange(points) + 73) % 100
+    )
+    rows = [(float(x), float(y), float(s)) for (x, y), s in zip(xy, score, strict=True)]
     rows[0] = (*rows[0][:2], 0.0)
     rows.insert(1, rows[0])
-    return complete_problem(rows, share * 0.7124 * math.sqrt(points) * 1000.0)
+    whole = 0.7124 * math.sqrt(points) * 1000.0 if kind != "clumped" else 0.8 * _nearest_round(xy)
+    return complete_problem(rows, share * whole)
+
+
+def _nearest_round(xy: np.ndarray) -> float:
+    """Length of the round that always goes to the nearest point left."""
+    left, here, length = np.ones(len(xy), dtype=bool), 0, 0.0
+    left[0] = False
+    while left.any():
+        far = np.where(left, np.hypot(*(xy - xy[here]).T), np.inf)
+        here = int(far.argmin())
+        left[here], length = False, length + float(far[here])
+    return length + float(np.hypot(*(xy[here] - xy[0])))
 
 
 def wood_problem(minutes: float, seed: int = 1, car_park: int = -1) -> tuple[WalkProblem, int]:

@@ -116,6 +116,11 @@ def ledgers(draw: st.DrawFn) -> Rows:
                              draw(st.sampled_from(["[]", '["hot"]'])), "freezer", draw(_TEXT)))  # fmt: skip
                 servings.append((f"e-{batch}", "2026-10-05T18:00", "Ada", "grifola", f"j-{batch}", batch, 5.0,
                                  draw(st.integers(0, 1)), draw(_TEXT), draw(maybe(_DAYS)), ""))  # fmt: skip
+    bought = [
+        (f"m{n}", "pleurotus", draw(st.sampled_from(["Market", "Corner shop"])),
+         draw(st.sampled_from([500.0, 800.0])), "2026-10-03", "2026-10-03T12:00:00")
+        for n in draw(st.lists(st.integers(0, 2), unique=True))
+    ]  # fmt: skip
     weather = [
         ("st", day, 0, *(draw(maybe(st.sampled_from([0.0, 5.0]))) for _ in range(6)))
         for day in draw(st.lists(_DAYS, unique=True))
@@ -124,7 +129,7 @@ def ledgers(draw: st.DrawFn) -> Rows:
         "station": [("st", draw(_TEXT), draw(maybe(st.just(41.5))), None, None)], "weather_day": weather,
         "place": [draw(place)], "spot": spots, "visit": visits, "search": searches, "find": finds,
         "verdict": verdicts, "verdict_order": orders, "lot": lots, "batch": batches, "jar": jars,
-        "serving": servings,
+        "serving": servings, "bought": bought,
     }  # fmt: skip
 
 

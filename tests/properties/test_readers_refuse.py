@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from rasterio.transform import from_origin
 
 from underoak.errors import BadData
+from underoak.intake.forest_raster import read_forest_raster
 from underoak.intake.parks import read_parks
 from underoak.intake.reading import Reading
 from underoak.intake.reports import read_reports
@@ -102,6 +103,10 @@ def _reports(path: Path) -> Reading[Any]:
     return read_reports(path, taxon_id_of=lambda _: None, today=TODAY)
 
 
+def _forest(path: Path) -> Reading[Any]:
+    return read_forest_raster(path, classes={"1": "oak few", "3": "white oak 40 + beech many"})
+
+
 READERS: list[tuple[str, str, Callable[[Path], Reading[Any]], bytes]] = [
     ("parks", "a.geojson", read_parks, GEOJSON.encode()),
     ("trails", "a.geojson", read_geojson_trails, GEOJSON.encode()),
@@ -113,6 +118,8 @@ READERS: list[tuple[str, str, Callable[[Path], Reading[Any]], bytes]] = [
     ("pbf", "a.osm.pbf", read_osm, b"\0\0\0\x0d\x0a\x09OSMHeader\x18\x7c"),
     ("ascii grid", "a.asc", read_terrain, ASC.encode()),
     ("geotiff", "a.tif", read_terrain, _tiff()),
+    ("forest grid", "a.asc", _forest, ASC.encode()),
+    ("forest geotiff", "a.tif", _forest, _tiff()),
     ("visits", "a.csv", _visits, VISITS.encode()),
     ("reports", "a.txt", _reports, REPORTS.encode()),
 ]

@@ -103,6 +103,28 @@ def test_density_along_a_trail_agrees_with_as_many_mapped_trees() -> None:
     assert np.mean(mapped) == pytest.approx(density, rel=0.05)
 
 
+def test_two_trails_beside_each_other_do_not_both_count_what_stands_between_them() -> None:
+    """20 m apart, and a crossing one: within 8 % of 400 mapped trees, each of which pays once."""
+    network = build_network(
+        [
+            Trail("a", "a", tuple(lonlat((-300, 0), (500, 0)))),
+            Trail("b", "b", tuple(lonlat((-300, 20), (500, 20)))),
+            Trail("c", "c", tuple(lonlat((100, -300), (100, 300)))),
+        ]
+    )
+    patch = HostPatch("p", "p", ((tuple(SQUARE),),), "oak", 100.0)
+    density = sum(hosts for seen in hosts_from_patches(network, [patch]) for _, hosts in seen)
+    rng = np.random.default_rng(5)
+    mapped = []
+    for _ in range(10):
+        xy = list(zip(rng.uniform(0, 200, 400), rng.uniform(-100, 100, 400), strict=True))
+        trees = [Tree(str(k), *place, "oak", "oak") for k, place in enumerate(lonlat(*xy))]
+        mapped.append(sum(share for seen in hosts_in_view(network, trees) for _, share in seen))
+    assert np.mean(mapped) == pytest.approx(density, rel=0.08)
+    alone = 3 * 200 * 2 * strip_half_width_m() * 0.01
+    assert density < 0.85 * alone
+
+
 def test_mapped_hosts_are_taken_off_the_density() -> None:
     patch = HostPatch("p", "p", ((tuple(SQUARE),),), "oak", 5.0)  # 20 stems on 4 hectares
     oaks = [

@@ -23,6 +23,7 @@ from underoak.book.hosts import host_groups, host_preference, match_host
         ("tulip poplar", "tulip_tree"),
         ("Picea abies (L.) H. Karst.", "spruce"),
         ("Abies balsamea", "fir"),
+        ("Sycamore (Acer pseudoplatanus)", "maple"),
         ("Populus deltoides", "poplar"),
         ("mountain ash", "unknown_hardwood"),
         ("ash-leaf maple", "maple"),

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from contextlib import closing
+
 import numpy as np
 import pytest
 
 from underoak.desk.tell_ground import age_words, ages_of
+from underoak.desk.tell_spot import tell_tree
+from underoak.ledger.database import open_ledger, writing
+from underoak.ledger.ground import store_terrains, store_trees
 from underoak.model.ground import Terrain, Tree
+from underoak.settings import Home
 from underoak.woods.geodesy import metres_per_degree
 from underoak.woods.lie_of_land import lie_of_land
 from underoak.woods.terrain import slope_and_aspect
@@ -86,3 +92,12 @@ def test_a_rough_age_is_told_with_its_weakness() -> None:
     (line,) = ages_of(trees)
     assert line.startswith("rough ages by the trunks, in years: white_oak 100 to 200 (a rule of thumb")
     assert ages_of([Tree("a", -74.5, 41.5, "oak", "oak", 50.0)]) == []
+
+
+def test_the_story_of_a_stump_tells_what_the_tree_was_and_how_the_land_lies(home: Home) -> None:
+    with closing(open_ledger(home.ledger)) as connection, writing(connection):
+        store_terrains(connection, [plane(0.10, 0.05)])
+        store_trees(connection, [Tree("s", -74.5, 41.5, "white oak", "white_oak", 55.9, "stump")])
+    age, land = tell_tree(home, "s").ground
+    assert age == "The tree was about 110 years by its trunk (rough: 73 to 147, older in dense woods)."
+    assert land.startswith("The land: a slope of 6° that faces south-west; by its shape moister than ")

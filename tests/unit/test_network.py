@@ -14,6 +14,7 @@ from underoak.intake.terrain import read_terrain
 from underoak.intake.trails_geojson import read_geojson_trails
 from underoak.model.ground import CarPark, Spot, Terrain, Trail
 from underoak.model.network import Network
+from underoak.woods.drape import smoothed
 from underoak.woods.geodesy import LocalPlane, line_length_m
 from underoak.woods.network_report import components, report, start_problem
 from underoak.woods.trails import build_network, nearest_node
@@ -99,6 +100,37 @@ def test_two_recordings_that_other_trails_cross_count_once() -> None:
     assert report(twice).length_m == pytest.approx(report(once).length_m, abs=4.0)
     lengths = [sum(e.length_m for e in net.edges if e.name in "ab") for net in (once, twice)]
     assert lengths == pytest.approx([560.0, 560.0], abs=2.0)
+
+
+def test_a_track_there_and_back_counts_once() -> None:
+    """500 m there and 3 m beside it back, as a receiver wavers; another trail crosses both."""
+    rng = np.random.default_rng(1)
+    x = np.arange(0.0, 501.0, 10.0)
+    there, back = rng.normal(0, 1.5, len(x)), 3.0 + rng.normal(0, 1.5, len(x))
+    track = trail("t", *zip(x, there, strict=True), *zip(x[::-1], back, strict=True))
+    alone = build_network([track])
+    assert report(alone).length_m == pytest.approx(500.0, rel=0.03)
+    assert len(report(alone).dead_ends) == 2
+    crossed = build_network([track, trail("x", (250, -100), (250, 100))])
+    assert shape(crossed) == (5, 4)
+    assert report(crossed).length_m == pytest.approx(700.0, rel=0.03)
+
+
+def test_switchbacks_that_stand_apart_stay() -> None:
+    zigzag = trail("z", (0, 0), (100, 20), (0, 40), (100, 60))
+    assert report(build_network([zigzag])).length_m == pytest.approx(3 * np.hypot(100, 20), rel=1e-3)
+
+
+def test_recorded_heights_are_smoothed_but_an_even_slope_is_not() -> None:
+    along = np.arange(0.0, 1001.0, 10.0)
+    even = 300.0 + 0.2 * along
+    np.testing.assert_allclose(smoothed(along, even), even, atol=1e-9)
+    noisy = even + np.random.default_rng(3).normal(0, 4.0, len(along))
+    calm = smoothed(along, noisy)
+    assert np.abs(np.diff(noisy) / 10.0).max() > 0.8
+    assert np.abs(np.diff(calm) / 10.0)[5:-5].max() < 0.45
+    assert (calm[0], calm[-1]) == (noisy[0], noisy[-1])
+    assert np.isnan(smoothed(along, np.full(len(along), np.nan))).all()
 
 
 def test_trails_that_part_slowly_stay_two() -> None:

@@ -109,8 +109,12 @@ def plain_shelf(home: Home, words: str, *, every: bool) -> dict[str, object]:
         finds = [lots[i].find_id or "" for i, _ in batch.lots]
         told = [evidence_of(connection, [find])[0] for find in finds]
         taxa = list(dict.fromkeys(lots[i].taxon_id for i, _ in batch.lots))
-        kind = " + ".join(book.taxa[t].common_names[0] if t in book.taxa else t for t in taxa)
-        latin = " + ".join(book.taxa[t].scientific_name if t in book.taxa else t for t in taxa)
+        kind = " + ".join(
+            book.taxa[t].common_names[0] if t in book.taxa else t.replace("_", " ") for t in taxa
+        )
+        latin = " + ".join(
+            book.taxa[t].scientific_name if t in book.taxa else "not in the book" for t in taxa
+        )
         product = methods[batch.method_id].product if batch.method_id in methods else batch.method_id
         text = f"{jar.code} {kind} {latin} {product} {batch.method_id} {batch.made_on}".casefold()
         bad = bool(batch.against_advice) or any(one.state not in LETS_THROUGH for one in told)

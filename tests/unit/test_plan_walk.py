@@ -16,12 +16,11 @@ from click.testing import CliRunner
 from defusedxml.ElementTree import parse
 
 from underoak.cli.main import underoak
-from underoak.desk.day_outings import Option
 from underoak.desk.plan_days import days_named, plan_days
 from underoak.desk.plan_walk import plan_walk
 from underoak.desk.walk_plan import PlannedWalk, WalkWish
 from underoak.desk.walk_problem import kitchen_takes_kg
-from underoak.desk.walk_sheets import write_walk_sheets
+from underoak.desk.walk_sheets import sheet_name, write_walk_sheets
 from underoak.errors import NoAnswer, UserMistake
 from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground import store_trails, store_trees
@@ -30,6 +29,7 @@ from underoak.model.ground import CarPark, Permission, Place, Spot, Trail, Tree
 from underoak.settings import Home
 from underoak.sheets.pdf import compile_typst
 from underoak.sheets.wording import WALK_CAUTIONS
+from underoak.walk.problem import WalkProblem
 from underoak.walk.result import WalkResult
 from underoak.walk.several import Given, Slot
 
@@ -166,6 +166,8 @@ def test_bad_wishes_are_told(home: Home) -> None:
         plan(home, car_park="Upper lot")
     with pytest.raises(UserMistake, match="hours"):
         plan(home, hours=-1.0)
+    with pytest.raises(UserMistake, match="2026-10-01 has gone by; expected 2026-10-02 or later"):
+        plan(home, day=DAY - timedelta(days=2))
     with pytest.raises(UserMistake, match="only children would walk"):
         plan(home, party=("Cleo",))
 
@@ -215,6 +217,8 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     assert f"<time>{gpx.time:%Y-%m-%dT}13:00:00Z</time>" in files[".gpx"].read_text("utf-8")  # 9 in New York
     assert gpx.tracks[0].length_2d() == pytest.approx(walk.plan.length_m, rel=0.01)
     assert len(gpx.waypoints) == len(walk.plan.turns)
+    looks = [line.spots for line in walk.plan.turns]
+    assert [("Look at: " in (point.description or "")) for point in gpx.waypoints] == [bool(s) for s in looks]
     order = [child.tag.rpartition("}")[2] for child in root_of(files[".gpx"])]
     assert order == ["metadata", *["wpt"] * len(walk.plan.turns), "rte", "trk"]
     document = json.loads(files[".geojson"].read_text("utf-8"))
@@ -223,7 +227,14 @@ def test_files_are_valid(home: Home, tmp_path: Path) -> None:
     picture = root_of(files[".svg"])
     assert picture[0].tag.endswith("title")
     assert picture[1].tag.endswith("desc")
+    assert "Lower lot" in [text.text for text in picture.iter() if text.tag.endswith("text")]
     assert files[".pdf"].read_bytes().startswith(b"%PDF")
+    names = {
+        sheet_name(replace(walk.plan, party=party, place=place))
+        for party in (("Max",), ("Mara",), ("\u0410\u043d\u043d\u0430",))
+        for place in ("Wood", "\u043b\u0435\u0441", "W\u00e4ldchen")
+    }
+    assert len(names) == 9
 
 
 def test_every_caution_is_on_the_pdf(home: Home, tmp_path: Path) -> None:
@@ -286,14 +297,13 @@ def test_several_days_pay_nothing_twice_that_only_the_full_search_finds(
     """The quick search that shares out the days may find less, or other things, than the full one."""
 
     def found_nothing(
-        slots: Sequence[Slot], options: Mapping[tuple[Slot, str], Option], *_: object
-    ) -> tuple[tuple[Given, ...], float]:
+        slots: Sequence[Slot], problems: Mapping[tuple[Slot, str], WalkProblem], *_: object
+    ) -> tuple[Given, ...]:
         nothing = WalkResult((), 0.0, 0.0, math.inf, 1.0, proved=False, gathered=())
-        wholes = [(slot, options[slot, "wood"].posed.problem) for slot in slots]
-        return tuple(Given(slot, "wood", whole, nothing) for slot, whole in wholes), math.inf
+        return tuple(Given(slot, "wood", problems[slot, "wood"], nothing) for slot in slots)
 
     fill(home)
-    monkeypatch.setattr("underoak.desk.plan_days._shared_out", found_nothing)
+    monkeypatch.setattr("underoak.walk.several.plan_several", found_nothing)
     days = (DAY, DAY + timedelta(days=1))
     _, walks = plan_days(home, replace(WISH, place=None, rounds=3), days=days, cars=1, today=DAY)
     first, second = ({w.problem.prizes[p].key for p in w.result.gathered} for w in walks)
@@ -327,11 +337,16 @@ def test_the_command_prints_one_document(home: Home) -> None:
         "--hours",
         "1",
     ]
-    answer = CliRunner().invoke(underoak, [*words, "--seconds", "2", "--json", "--no-sheets"])
+    words += ["--rounds", "3", "--for", "Grifola frondosa"]
+    answer = CliRunner().invoke(underoak, [*words, "--json", "--no-sheets"])
     assert answer.exit_code == 0, answer.output
-    assert json.loads(answer.stdout)["place"] == "Invented Wood"
-    told = CliRunner().invoke(underoak, [*words, "--seconds", "2"])
+    document = json.loads(answer.stdout)
+    assert document["place"] == "Invented Wood"
+    told = CliRunner().invoke(underoak, words)
     assert told.exit_code == 0, told.output
+    # by rounds the same seed gives the same walk
+    assert all(line["turn"]["words"] in told.stdout for line in document["turns"])
+    assert document["quality"] in told.stdout
     for sentence in WALK_CAUTIONS:
         assert sentence in told.stdout
     assert len(list(home.sheets.iterdir())) == 4

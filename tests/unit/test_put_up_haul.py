@@ -178,6 +178,7 @@ def test_against_the_advice_is_recorded_only_under_its_warning(larder: Home) -> 
     assert ask(larder, "jars")["jars"] == []
     (made,) = done(larder, *words, "--anyway")
     assert made["jars"][0]["use_by"] is None
+    assert all(why.startswith("ringless honey mushroom: ") for why in made["batch"]["against_advice"])
     shelf = ask(larder, "jars")
     assert shelf["never"] == [jar["code"] for jar in made["jars"]]
     assert shelf["this_week"] == []
@@ -213,7 +214,7 @@ def test_a_worse_verdict_later_takes_the_jar_off_the_table(larder: Home) -> None
     shelf = ask(larder, "jars")
     assert shelf["never"] == [code]
     assert shelf["left"] == []
-    assert "DO NOT EAT, the last verdict on find f1 is refused" in run(larder, "jars")
+    assert "DO NOT EAT, the last verdict on its hen of the woods is refused" in run(larder, "jars")
     labels = ask(larder, "jars", "--labels", "--jar", code)["files"][0]
     assert "DO NOT EAT" in pypdfium2.PdfDocument(labels)[0].get_textpage().get_text_range()
 

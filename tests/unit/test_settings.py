@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from underoak.desk.make_home import make_home
+from underoak.desk.make_home import likely_timezone, make_home
 from underoak.errors import BadData, UserMistake
 from underoak.model.household import Person, Settings, Whereabouts
 from underoak.settings import Home, load_home, parse_settings, settings_text
@@ -27,6 +27,23 @@ def test_a_second_home_in_the_same_folder_is_refused(home: Home) -> None:
 def test_a_folder_without_settings_is_no_home(tmp_path: Path) -> None:
     with pytest.raises(UserMistake, match="is no home"):
         load_home(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("longitude_deg", "own", "zone"),
+    [
+        (-74.5, "", "America/New_York"),
+        (-87.6, "America/Chicago", "America/Chicago"),
+        (-74.5, "Europe/Berlin", "America/New_York"),
+        (11.57, "Europe/Berlin", "Europe/Berlin"),
+        (11.57, "Etc/UTC", "Etc/GMT-1"),
+        (11.57, "Nowhere/At_All", "Etc/GMT-1"),
+        (-122.3, "UTC", "Etc/GMT+8"),
+    ],
+)
+def test_a_new_home_keeps_clock_times_near_the_sun(longitude_deg: float, own: str, zone: str) -> None:
+    assert likely_timezone(longitude_deg, own) == zone
+    Whereabouts(latitude_deg=41.0, longitude_deg=longitude_deg, timezone=zone)
 
 
 def test_all_faults_of_the_settings_come_at_once(settings: Settings) -> None:

@@ -82,6 +82,19 @@ def test_what_inventories_say_of_a_trees_condition(text: str, condition: str) ->
     assert condition_of(text) == condition
 
 
+def test_places_without_a_tree_and_conditions_in_the_species(tmp_path: Path) -> None:
+    names = ["Vacant site, large", "Planting Site", "Stump", "dead red oak", "live oak", "Quercus alba"]
+    text = "lat,lon,species\n" + "".join(f'41.5,-74.{k},"{name}"\n' for k, name in enumerate(names, start=1))
+    reading = read_trees(written(tmp_path, text))
+    assert [(t.host_group, t.condition) for t in trees_of(reading)] == [
+        ("unknown", "stump"),
+        ("red_oak", "dead"),
+        ("white_oak", "unknown"),
+        ("white_oak", "unknown"),
+    ]
+    assert "2 places where no tree stands left aside" in reading.understood
+
+
 def test_the_column_map_can_carry_the_unit(tmp_path: Path) -> None:
     path = written(tmp_path, "lat,lon,species,tree_dbh\n41.5,-74.5,oak,10\n")
     for field, cm in (("diameter_in", 25.4), ("girth_cm", 10 / np.pi), ("Diameter (mm)", 1.0)):

@@ -24,11 +24,13 @@ from underoak.walk.permission import gather_rule
 from underoak.walk.problem import Prize, WalkProblem, check_problem
 from underoak.walk.programme import Programme
 from underoak.walk.replan import Whereabouts, replan, rest_problem, ways_home
-from underoak.walk.result import WalkResult
+from underoak.walk.result import WalkResult, result_of
 from underoak.walk.robust import choose, promise, towards
 from underoak.walk.several import Slot, plan_several
 from underoak.walk.shortest_enough import shortest_enough
 from underoak.walk.solve import Effort, Progress, solve
+from underoak.walk.spare_minutes import filled_up
+from underoak.walk.straighten import straightened
 from underoak.walk.travel_time import Pace, edge_minutes, load_speed_share
 
 QUICK = Effort(rounds=40)
@@ -272,6 +274,29 @@ def test_nobody_walks_farther_than_a_full_basket_needs() -> None:
     assert walk.kg == 2.0
     open_ = replace(problem, kitchen_kg=9.0)
     assert shortest_enough(open_, rough(far), lambda p, _: rough(p)).minutes == pytest.approx(61.0)
+
+
+def test_nobody_walks_there_and_back_for_what_lies_on_the_way_too() -> None:
+    """Two looks on one trail are had in one passing, and the prize at its far end keeps the way there."""
+    graph = graph_of(3, [(0, 1, 5.0, 5.0), (1, 2, 4.0, 4.0)])
+    prizes = (
+        Prize(1.0, 1.0, edge=0),
+        Prize(0.5, 2.0, edge=0),
+        Prize(0.4, 1.0, node=2),
+        Prize(0.1, 1.0, edge=0),
+    )
+    problem = WalkProblem(graph, prizes, 0, 0, 60.0)
+    there, back, on, home = (0, True), (0, False), (1, True), (1, False)
+    steps = [there, back, there, on, home, back, there, back]
+    walk = result_of(problem, steps, [0, 1, 2], bound_kg=3.0, method="")
+    straight = straightened(problem, walk)
+    assert [(leg.edge, leg.forward) for leg in straight.legs] == [there, on, home, back]
+    assert (straight.kg, straight.gathered, straight.bound_kg) == (walk.kg, walk.gathered, 3.0)
+    assert straight.minutes == pytest.approx(walk.minutes - 20.0)
+    assert straightened(problem, straight) is straight
+    filled = filled_up(problem, straight, lambda one: one.minutes <= 60.0)
+    assert filled.gathered == (0, 1, 2, 3)
+    assert filled.minutes == pytest.approx(straight.minutes + 1.0)
 
 
 def test_what_cannot_be_reached_makes_nobody_walk_farther() -> None:

@@ -15,6 +15,7 @@ from tests.unit.test_plan_walk import DAY, WISH, at, fill, plan
 from underoak.cli.main import underoak
 from underoak.desk.walk_plan import PlannedWalk
 from underoak.desk.walk_rest import OnTheWay, plan_rest
+from underoak.desk.walk_sheets import facts
 from underoak.errors import NoAnswer, UserMistake
 from underoak.settings import Home
 from underoak.sheets.promise_chart import GOAL_WORDS, promise_chart, promise_lines, trade_off
@@ -102,8 +103,10 @@ def test_a_fuller_bag_takes_less(home: Home) -> None:
 def test_there_is_always_a_way_home(home: Home, here: OnTheWay, words: str) -> None:
     fill(home)
     walk = rest(home, here)
-    assert any(words in note for note in walk.plan.notes)
+    assert words in facts(walk.plan)[0]
+    assert not any("Turn-back" in line for line in facts(walk.plan))
     assert walk.plan.turns
+    assert not walk.plan.left_out
     assert walk.plan.kg == 0.0
     assert sum(line.turn.length_m for line in walk.plan.turns) == pytest.approx(1200.0, rel=0.02)
 

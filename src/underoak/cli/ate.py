@@ -73,10 +73,13 @@ def _meal_lines(answer: MealAnswer) -> Iterator[str]:
 
 
 def _serving_line(one: Serving) -> str:
+    from underoak.book.load import load_book
+
+    kind = load_book().common_name(one.taxon_id)
     of = f" (jar {one.jar_id})" if one.jar_id else f" (batch {one.batch_id})" if one.batch_id else ""
     first = ", first taste" if one.first_taste else ""
     felt = f": {one.reaction}" if one.reaction else ""
-    return f"{one.id}  {one.eaten_at:%Y-%m-%d %H:%M}  {one.person}, {one.taxon_id}{of}{first}{felt}"
+    return f"{one.id}  {one.eaten_at:%Y-%m-%d %H:%M}  {one.person}, {kind}{of}{first}{felt}"
 
 
 def _moment(text: str | None, where: str) -> datetime | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from underoak.errors import UserMistake
 @click.option("--latitude", type=float, default=None, help="Degrees north of the equator, such as 41.62.")
 @click.option("--longitude", type=float, default=None, help="Degrees east of Greenwich; west is negative.")
 @click.option("--elevation", type=float, default=None, help="Metres above the sea.")
+@click.option("--timezone", default=None, metavar="AREA/CITY", help="Clock times, such as America/Chicago.")
 @click.option("--units", type=click.Choice(["metric", "us"]), default=None, help="What people see.")
 @click.option(
     "--person", "people", multiple=True, metavar="NAME[:KG]", help="Who walks, and what they carry in kg."
@@ -43,6 +45,7 @@ def new(
     latitude: float | None,
     longitude: float | None,
     elevation: float | None,
+    timezone: str | None,
     units: str | None,
     people: tuple[str, ...],
     equipment: tuple[str, ...],
@@ -54,7 +57,7 @@ def new(
     Asks for what is not given, if you are there to answer. Everything can be changed later in
     underoak.toml.
     """
-    from underoak.desk.make_home import make_home, settings_from_answers
+    from underoak.desk.make_home import likely_timezone, make_home, settings_from_answers
 
     asks = sys.stdin.isatty() and not as_json
     answers: dict[str, Any] = {
@@ -74,12 +77,15 @@ def new(
     for key, option in (("latitude_deg", "--latitude"), ("longitude_deg", "--longitude")):
         if answers[key] is None:
             raise UserMistake("it is not known where home stands", remedy=f"give {option}")
+    likely = likely_timezone(answers["longitude_deg"], _own_timezone())
+    answers["timezone"] = timezone or _ask(asks, "Time zone", likely)
     home = make_home(folder, settings_from_answers(answers))
     show(
         {"home": str(home.folder), "settings": home.settings},
         (
             f"Made a home in {home.folder}.",
             f"  {home.folder / 'underoak.toml'}  settings; change them with any editor",
+            f"  {home.settings.where.timezone}  the time zone of all clock times; change it there too",
             f"  {home.ledger}  the record of everything",
             "",
             "Next: take in your files, for example",
@@ -89,6 +95,14 @@ def new(
         ),
         as_json=as_json,
     )
+
+
+def _own_timezone() -> str:
+    """The time zone this computer keeps, by its name; empty where it does not tell."""
+    if os.environ.get("TZ"):
+        return os.environ["TZ"]
+    _, mark, name = os.path.realpath("/etc/localtime").partition("zoneinfo/")
+    return name if mark else ""
 
 
 def _ask(asks: bool, question: str, default: Any, kind: Any = str) -> Any:

@@ -16,6 +16,7 @@ from underoak.errors import UserMistake
 if TYPE_CHECKING:
     from underoak.desk.put_up_haul import EveningPlan, PlannedProduct
     from underoak.desk.record_batch import MadeBatch
+    from underoak.desk.record_bought import BoughtLot
     from underoak.kitchen.wishes import Hours
     from underoak.model.kitchen import Keeping
     from underoak.model.quantities import Units
@@ -143,6 +144,35 @@ def done(home: Path, tasks: tuple[str, ...], *, today: date | None, as_json: boo
     show(answer, _made_lines(answer), as_json=as_json)
 
 
+@kitchen.command()
+@home_option
+@click.argument("what", metavar="KIND=GRAMS")
+@click.option("--shop", required=True, metavar="NAME", help="Where it was bought.")
+@click.option("--at", "clock", default="12:00", show_default=True, metavar="HH:MM", help="When, on that day.")
+@click.option("--grown", is_flag=True, help="It was grown, not gathered: the package or the seller says so.")
+@today_option
+@json_option
+def bought(
+    home: Path, what: str, *, shop: str, clock: str, grown: bool, today: date | None, as_json: bool
+) -> None:
+    """Write down bought mushrooms, such as "oyster mushroom=800"; the kitchen plans them with the finds.
+
+    They are never vetted here, and jars made of them lead back to the shop and the day.
+    """
+    from underoak.desk.record_bought import BoughtNote, record_bought
+    from underoak.settings import load_home
+
+    parent = click.get_current_context().obj
+    if parent and home == Path() and parent[0] != Path():
+        home = parent[0]
+    day = day_or_clock(today or (parent[1] if parent else None))
+    kind, grams = _lot(what)
+    note = BoughtNote(kind, grams, shop, datetime.combine(day, _time(clock, "--at")), grown)
+    place = load_home(home)
+    answer = record_bought(place, note, now=datetime.combine(day, time.max))
+    show(answer, _bought_lines(answer, place.settings.units), as_json=as_json)
+
+
 for _figure in FIGURES:
     kitchen.add_command(_figure)
 
@@ -212,13 +242,21 @@ def _product_lines(alike: Sequence[PlannedProduct], units: Units) -> Iterator[st
     yield from (f"  {words}" for words in (*first.ends_when, *first.differing, *first.cautions))
 
 
+def _bought_lines(bought: BoughtLot, units: Units) -> Iterator[str]:
+    from underoak.model.quantities import weight
+
+    yield f"{bought.kind}, {weight(bought.lot.fresh_g, units)} from {bought.lot.shop}: lot {bought.lot.id}"
+    yield from (f"Caution: {words}" for words in bought.cautions)
+    yield "Plan it with the finds of the day: underoak kitchen"
+
+
 def _made_lines(made: tuple[MadeBatch, ...]) -> Iterator[str]:
     from underoak.model.quantities import counted
 
     for one in made:
         yield f"Batch {one.batch.id}: {one.method}, {counted(len(one.jars), 'unit')}"
         yield from (f"  {jar.code}  {jar.net_g:.0f} g  use by {jar.use_by or '-'}" for jar in one.jars)
-        if one.jars and not one.batch.weighed:
+        if one.jars and not one.batch.weighed and not one.bought:
             yield "  These grams are the plan's. Give what you weighed with --units: that teaches yields."
         yield from (f"  AGAINST ADVICE: {why}" for why in one.batch.against_advice)
         yield from (f"  Caution: {words}" for words in one.cautions)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from underoak.cli.output import day_or_clock, home_option, json_option, show, today_option
-from underoak.cli.walk import Clock, outing_options, search_options
+from underoak.cli.walk import Clock, effort_told, outing_options, search_options
 
 if TYPE_CHECKING:
     from underoak.desk.pack_page import WrittenPack
@@ -66,7 +66,7 @@ def pack(
         party=tuple(name.strip() for name in told["party"].split(",") if name.strip()),
         taxa=told["taxa"],
         seed=told["seed"],
-        seconds=told["seconds"],
+        **effort_told(told),
     )
     paper = told["paper"]
     papers = [write_vetting_sheet(house, name, house.sheets, paper=paper) for name in told["sheets"]]

@@ -158,8 +158,13 @@ def back_lines(back: BackwardTrace) -> Iterator[str]:
     yield f"Batch {batch.id}: {back.method}, made {batch.made_on} (book {batch.book_version})"
     for origin in found.origins:
         e = origin.evidence
-        taxon = load_book().taxa.get(e.taxon_id)
-        kind = taxon.called if taxon else e.taxon_id
+        taxon = load_book().taxa.get(origin.taxon_id)
+        kind = taxon.called if taxon else load_book().common_name(origin.taxon_id)
+        if e is None:
+            where = f"bought on {origin.day} at {origin.place}"
+            yield f"  {origin.grams:.0f} g of {kind}, {where}: lot {origin.lot_id}"
+            yield f"    verdict: {verdict_words(e)}"
+            continue
         yield f"  {origin.grams:.0f} g of {kind}, {e.stage}: find {e.find_id}"
         yield f"    verdict: {verdict_words(e)}"
         yield from (f"      {words}" for words in seen_words(e.observations))

@@ -17,6 +17,7 @@ from underoak.sheets.wording import NEVER_EATEN
 
 if TYPE_CHECKING:
     from underoak.desk.list_finds import ListedVisit
+    from underoak.model.quantities import Units
     from underoak.model.vetting import Candidate, Observations, Verdict
 
 
@@ -65,8 +66,9 @@ def vet(
         from underoak.desk.list_finds import list_finds
         from underoak.settings import load_home
 
-        days = list_finds(load_home(home), today=day_or_clock(today))
-        show(days, _find_lines(days), as_json=as_json)
+        place = load_home(home)
+        days = list_finds(place, today=day_or_clock(today))
+        show(days, _find_lines(days, place.settings.units), as_json=as_json)
         return
     if find is None and observations is None and not sys.stdin.isatty():
         raise UserMistake(
@@ -116,13 +118,13 @@ def _list_characters(as_json: bool) -> None:
     show(dict(book.characters), told, as_json=as_json)
 
 
-def _find_lines(days: Sequence[ListedVisit]) -> Iterator[str]:
+def _find_lines(days: Sequence[ListedVisit], units: Units) -> Iterator[str]:
     from underoak.model.quantities import weight
 
     for day in days:
         yield f"{day.visit.day:%a} {day.visit.day}, {day.place}" + ("" if day.finds else ": no finds")
         for one in day.finds:
-            fresh = f", {weight(one.find.fresh_g)}" if one.find.fresh_g else ""
+            fresh = f", {weight(one.find.fresh_g, units)}" if one.find.fresh_g else ""
             yield f"  {one.state:<11} {one.kind}, {one.spot}{fresh}  {one.find.id}"
     if not days:
         yield "No day out is on record: write one down with 'underoak visit'."

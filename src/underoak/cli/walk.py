@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -33,6 +34,8 @@ class Clock(click.ParamType[Any]):
             self.fail(f"{value!r} is no time of day; write it HH:MM", param, ctx)
 
 
+#: What a search by rounds is guessed to take, for its progress [s].
+ROUNDS_TAKE_S = 60.0
 #: Where, when and with whom; and how long to search. A walk and what is packed for it ask alike.
 _OUTING = (
     click.option("--place", default=None, metavar="NAME", help="Which wood; needed when there are several."),
@@ -52,13 +55,20 @@ _OUTING = (
     ),
 )
 _SEARCH = (
-    click.option("--seed", type=int, default=0, show_default=True, help="Same seed, same walk."),
+    click.option("--seed", type=int, default=0, show_default=True, help="Same seed and --rounds, same walk."),
     click.option(
         "--seconds",
         type=click.FloatRange(1.0, 600.0),
         default=20.0,
         show_default=True,
         help="How long to search.",
+    ),
+    click.option(
+        "--rounds",
+        type=click.IntRange(1, 10_000),
+        default=None,
+        metavar="N",
+        help="Search so many rounds, however long they take, instead of --seconds.",
     ),
 )
 
@@ -71,6 +81,13 @@ def outing_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def search_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Ask for seed and seconds of the search."""
     return _with(_SEARCH, command)
+
+
+def effort_told(told: dict[str, Any]) -> dict[str, Any]:
+    """Seconds and rounds of a `underoak.desk.walk_plan.WalkWish` as the options tell them."""
+    if told["rounds"] is None:
+        return {"seconds": told["seconds"]}
+    return {"seconds": math.inf, "rounds": told["rounds"]}
 
 
 def _with(options: tuple[Callable[[Any], Any], ...], command: Callable[..., Any]) -> Callable[..., Any]:
@@ -143,7 +160,7 @@ def walk(home: Path, *, day: date | None, today: date | None, as_json: bool, **t
         taxa=told["taxa"],
         goal=told["goal"].replace("-", "_"),
         seed=told["seed"],
-        seconds=told["seconds"],
+        **effort_told(told),
         must_see=told["must_see"],
         avoid=told["avoid"],
         no_go=no_go_areas(told["no_go"]) if told["no_go"] else (),
@@ -201,7 +218,7 @@ def _search(seconds: float, *, quiet: bool) -> Iterator[Callable[[Any], None]]:
     """A progress bar for a search of so many seconds, where somebody watches."""
     from underoak.cli.story import Teller
 
-    began = time.monotonic()
+    began, seconds = time.monotonic(), seconds if math.isfinite(seconds) else ROUNDS_TAKE_S
     with Teller(quiet=quiet).progress("searching", seconds) as bar:
 
         def tell(progress: Any) -> None:
@@ -215,6 +232,7 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
     """The walk as text: figures, turns, what was left out, cautions."""
     from underoak.desk.walk_sheets import facts
     from underoak.sheets.promise_chart import promise_lines
+    from underoak.sheets.wording import BEARINGS
 
     yield f"{plan.place}, {plan.day}"
     yield from (f"  {fact}" for fact in facts(plan))
@@ -223,6 +241,8 @@ def walk_lines(plan: WalkPlan, files: list[Path]) -> Iterator[str]:
         kg = f"  {1000 * line.kg:5.0f} g" if line.kg >= 0.0005 else ""
         look = f"  look at {', '.join(line.spots)}" if line.spots else ""
         yield f"  {line.turn.number:2d}  {line.at}  {line.turn.words}, {line.turn.length_m:.0f} m{kg}{look}"
+    if plan.turns:
+        yield f"  {BEARINGS}"
     if plan.promises:
         yield "What it may bring"
         yield from (f"  {words}" for words in promise_lines(plan.promises))

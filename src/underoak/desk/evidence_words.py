@@ -8,10 +8,13 @@ from typing import Any
 from underoak.book.load import load_book
 from underoak.ledger.evidence import FindEvidence
 from underoak.model.characters import character_name
+from underoak.sheets.wording import BOUGHT
 
 
-def verdict_words(evidence: FindEvidence) -> str:
-    """The last verdict in one line: state, day, by how many bodies, and who confirmed."""
+def verdict_words(evidence: FindEvidence | None) -> str:
+    """The last verdict in one line: state, day, by how many bodies, and who confirmed; None: bought."""
+    if evidence is None:
+        return BOUGHT
     if evidence.state is None:
         return "never vetted"
     looked_at = f"{bodies_words(evidence.verdict_bodies)}, book {evidence.verdict_book}"

@@ -212,7 +212,7 @@ def _meals(connection: Ledger, note: IllNote, book: Book) -> Iterator[Meal]:
         told_batches.add(one.batch_id or "")
         yield Meal(
             _name(book, one.taxon_id),
-            one.taxon_id,
+            _known(book, one.taxon_id),
             (one.eaten_at,),
             True,
             one.batch_id,
@@ -226,7 +226,8 @@ def _meals(connection: Ledger, note: IllNote, book: Book) -> Iterator[Meal]:
     for batch_id, day in untold:
         moments = _whole_day(day, until)
         for taxon_id in dict.fromkeys(taxon for taxon, _ in made[batch_id].lots):
-            yield Meal(_name(book, taxon_id), taxon_id, moments, False, batch_id, "not written down who")
+            known = _known(book, taxon_id)
+            yield Meal(_name(book, taxon_id), known, moments, False, batch_id, "not written down who")
 
 
 def _whole_day(day: date, until: datetime) -> tuple[datetime, ...]:
@@ -250,12 +251,14 @@ def _told(book: Book, what: str, moment: datetime, who: str) -> Iterator[Meal]:
         yield Meal(f"{what} (not a name of the book)", None, (moment,), True, None, who)
 
 
+def _known(book: Book, taxon_id: str) -> str | None:
+    """None for a seller's words that the book does not hold: they may stand for any kind."""
+    return taxon_id if taxon_id in book.taxa else None
+
+
 def _name(book: Book, taxon_id: str) -> str:
     taxon = book.taxa.get(taxon_id)
-    if taxon is None:
-        return taxon_id
-    common = taxon.common_names[0] if taxon.common_names else taxon_id
-    return f"{common} ({taxon.scientific_name})"
+    return taxon.called if taxon else f"{book.common_name(taxon_id)} (not a name of the book)"
 
 
 def _class_fits(onset: OnsetAnswer) -> Iterator[ClassFit]:
@@ -308,13 +311,16 @@ def _suspects(book: Book, meals: Sequence[Meal], fitting: set[HarmClass]) -> lis
 def _proofs(trace: Trace, book: Book) -> Iterator[Proof]:
     for origin in trace.origins:
         evidence = origin.evidence
+        found = f"bought on {origin.day} at {origin.place}"
+        if evidence is not None:
+            found = f"find {evidence.find_id}, {evidence.day}, {origin.place}, {origin.spot} ({origin.tree})"
         yield Proof(
             batch_id=trace.batch.id,
             made_on=trace.batch.made_on,
-            kind=_name(book, evidence.taxon_id),
-            find=f"find {evidence.find_id}, {evidence.day}, {origin.place}, {origin.spot} ({origin.tree})",
+            kind=_name(book, origin.taxon_id),
+            find=found,
             verdict=verdict_words(evidence),
-            seen=tuple(seen_words(evidence.observations)),
+            seen=tuple(seen_words(evidence.observations)) if evidence else (),
             specimens=origin.specimens,
             against_advice=trace.batch.against_advice,
         )

@@ -9,11 +9,13 @@ from pathlib import Path
 from underoak.book.load import Book
 from underoak.errors import BadData, UserMistake
 from underoak.intake.haul import read_haul
+from underoak.ledger.bought import bought_on
 from underoak.ledger.connection import Ledger
 from underoak.ledger.evidence import finds_of_day, lapsed
 from underoak.ledger.pantry import kept_lots, used_g
 from underoak.ledger.places import spot_names
 from underoak.model.kitchen import Dirt, Keeping, Lot
+from underoak.sheets.wording import BOUGHT
 
 #: A lot with less than this left is used up, g.
 _NOTHING_G = 1.0
@@ -30,7 +32,7 @@ def lots_of_day(
     kept: tuple[Keeping, ...] = (),
     dirt: Dirt = "some",
 ) -> tuple[tuple[Lot, ...], tuple[str, ...]]:
-    """What is left to put up of a day's finds, and notes on what could not be taken in.
+    """What is left to put up of a day's finds and of what was bought on it, and notes on both.
 
     A lot is named after its find. Its verdict counts only while it stands: another name, more bodies or a
     changed book let it lapse. Grams that batches have taken are taken off.
@@ -71,6 +73,11 @@ def lots_of_day(
         elif find.verdict_id is not None:
             notes.append(f"{called}: {why}; it counts as not vetted")
         lots.append(lot)
+    for lot in bought_on(connection, day):
+        rest_g = lot.fresh_g - used.get(lot.id, 0.0)
+        if rest_g >= _NOTHING_G:
+            lots.append(replace(lot, fresh_g=rest_g))
+            notes.append(f"{book.common_name(lot.taxon_id)} from {lot.shop}: {BOUGHT}")
     return tuple(lots), tuple(notes)
 
 

@@ -36,7 +36,7 @@ def ground_mark(
     ]
     told += [spot.id for spot in ground.spots]
     told += [f"{tree.id},{tree.host_group},{tree.condition},{tree.diameter_cm}" for tree in ground.trees]
-    told += [f"{patch.id},{patch.stems_ha:.3f}" for patch in ground.patches]
+    told += [f"{patch.id},{patch.stems_ha:.3f},{patch.polygons}" for patch in ground.patches]
     return hashlib.sha256("|".join(told).encode()).hexdigest()[:16]
 
 

@@ -113,8 +113,10 @@ def plan_days(
         )
     finally:
         connection.close()
-    given, bound_kg = _shared_out(slots, options, wish, clock)
+    shared = _Sharing.of(slots, options, wish, clock)
+    given = shared.given()
     asked = _walked(given, options, wish, book_version=book.version, clock=clock, tell=tell)
+    bound_kg = shared.bound_kg(given, [walk for _, walk in asked])
     walks = _kept(home, asked, book_version=book.version, today=today)
     told = (
         f"{counted(len(days), 'day')}, {counted(cars, 'car')}: "
@@ -153,31 +155,65 @@ def _walked(
     return walks
 
 
-def _shared_out(
-    slots: Sequence[Slot],
-    options: Mapping[tuple[Slot, str], Option],
-    wish: WalkWish,
-    clock: Callable[[], float],
-) -> tuple[tuple[Given, ...], float]:
-    """The walks by slot and place, and what no other way to share out the days exceeds."""
-    from underoak.walk.several import plan_several
-    from underoak.walk.several_bound import MOST_JOINED, bound_several
-    from underoak.walk.solve import Effort, solve
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sharing:
+    """Sharing out woods among slots: the problems, each solved alone, and what the kitchen takes by day."""
 
-    problems = {key: option.posed.problem for key, option in options.items()}
-    room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
-    quick = Effort(rounds=60, prove=False)
-    seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)
-    proving = Effort(rounds=60, seconds=seconds, nodes=0 if math.isinf(seconds) else None)
+    slots: Sequence[Slot]
+    problems: Mapping[tuple[Slot, str], WalkProblem]
+    alone: Mapping[tuple[Slot, str], WalkResult]
+    room: Mapping[int, float]
+    quick: Callable[[WalkProblem], WalkResult]
+    bounded: Callable[[WalkProblem], WalkResult]
 
-    def bounded(problem: WalkProblem) -> WalkResult:
-        return solve(problem, seed=wish.seed, effort=proving, clock=clock)
+    @classmethod
+    def of(
+        cls,
+        slots: Sequence[Slot],
+        options: Mapping[tuple[Slot, str], Option],
+        wish: WalkWish,
+        clock: Callable[[], float],
+    ) -> _Sharing:
+        """Every wood in every slot solved by itself, on its part of the time."""
+        from underoak.walk.several_bound import MOST_JOINED
+        from underoak.walk.solve import Effort, solve
 
-    alone = {key: bounded(replace(problem, must_see=frozenset())) for key, problem in problems.items()}
-    given = plan_several(
-        slots, problems, alone, lambda problem: solve(problem, seed=wish.seed, effort=quick), room
-    )
-    return given, bound_several(slots, problems, alone, bounded, room)
+        problems = {key: option.posed.problem for key, option in options.items()}
+        seconds = (1.0 - WALKS_SHARE) * wish.seconds / (len(problems) + MOST_JOINED)
+        proving = Effort(rounds=60, seconds=seconds, nodes=0 if math.isinf(seconds) else None)
+
+        def quick(problem: WalkProblem) -> WalkResult:
+            return solve(problem, seed=wish.seed, effort=Effort(rounds=60, prove=False))
+
+        def bounded(problem: WalkProblem) -> WalkResult:
+            return solve(problem, seed=wish.seed, effort=proving, clock=clock)
+
+        alone = {key: bounded(replace(problem, must_see=frozenset())) for key, problem in problems.items()}
+        room = {slot.day: problem.kitchen_kg for (slot, _), problem in problems.items()}
+        return cls(slots, problems, alone, room, quick, bounded)
+
+    def given(self) -> tuple[Given, ...]:
+        """The walks by slot and place, quickly planned."""
+        from underoak.walk.several import plan_several
+
+        return plan_several(self.slots, self.problems, self.alone, self.quick, self.room)
+
+    def bound_kg(self, given: Sequence[Given], walks: Sequence[PlannedWalk]) -> float:
+        """What no other way to share out the days exceeds.
+
+        Method: `bound_several`. A walk planned in full to which nothing was lost before it has a bound of
+        its own, found in more time: where it is tighter it takes the place of the quick one.
+        """
+        from underoak.walk.several_bound import bound_several
+
+        alone = dict(self.alone)
+        for one, walk in zip(given, walks, strict=True):
+            key, whole = (one.slot, one.place), self.problems[one.slot, one.place]
+            as_alone = walk.problem.prizes == whole.prizes and walk.problem.kitchen_kg == whole.kitchen_kg
+            if as_alone and not walk.problem.must_see:
+                least = min(alone[key].bound_kg, walk.result.bound_kg)
+                alone[key] = replace(alone[key], bound_kg=least)
+        return bound_several(self.slots, self.problems, alone, self.bounded, self.room)
 
 
 def _kept(

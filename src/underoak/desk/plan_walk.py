@@ -134,6 +134,8 @@ def outing_of(
     """
     from underoak.walk.permission import gather_rule
 
+    if wish.day < today:
+        raise UserMistake(f"{wish.day} has gone by", where="--day", expected=f"{today} or later")
     party = party_of(settings, wish.party)
     if all(person.child for person in party):
         raise UserMistake("only children would walk", where="--party", expected="somebody grown-up with them")

@@ -31,6 +31,7 @@ from underoak.settings import Home
 from underoak.sheets.run_sheet import write_run_sheet
 from underoak.sheets.wording import (
     ACID_CAUTION,
+    BOUGHT_CAUTION,
     EATING_CAUTIONS,
     KITCHEN_CAUTIONS,
     SET_ASIDE,
@@ -115,7 +116,8 @@ def put_up_haul(home: Home, question: HaulQuestion) -> EveningPlan:
             raise NoAnswer(
                 f"there is nothing left to put up of {question.day}"
                 + ("; " + "; ".join(notes) if notes else ""),
-                remedy="write the day down with 'underoak visit', or name a file with --haul",
+                remedy="write the day down with 'underoak visit', what was bought with 'underoak kitchen "
+                "bought', or name a file with --haul",
             )
         wishes = _wishes(home, connection, question)
         _check_likings(wishes.liking, book, methods)
@@ -218,6 +220,8 @@ def _answer(
     cautions = [*KITCHEN_CAUTIONS, *EATING_CAUTIONS]
     if any(p.acid for p in products):
         cautions.append(ACID_CAUTION)
+    if any(lot.shop for lot in problem.lots):
+        cautions.append(BOUGHT_CAUTION)
     if any(rest.goes == "set_aside" for rest in plan.leftovers):
         cautions.insert(0, SET_ASIDE)
     return EveningPlan(
@@ -246,8 +250,8 @@ def _product(task: Task, problem: KitchenProblem, wishes: Wishes) -> PlannedProd
         )
     return PlannedProduct(
         task_id=task.id,
-        kind=taxon.common_names[0] if taxon and taxon.common_names else task.taxon_id,
-        scientific_name=taxon.scientific_name if taxon else "",
+        kind=taxon.common_names[0] if taxon and taxon.common_names else task.taxon_id.replace("_", " "),
+        scientific_name=taxon.scientific_name if taxon else "not in the book",
         method=method.name,
         product=method.product,
         fresh_g=task.fresh_g,

@@ -24,7 +24,7 @@ from underoak.model.kitchen import Batch, Jar, Lot
 from underoak.model.method import Method, Where
 from underoak.model.quantities import weight
 from underoak.settings import Home
-from underoak.sheets.wording import AGAINST_ADVICE, alcohol_caution
+from underoak.sheets.wording import AGAINST_ADVICE, BOUGHT_CAUTION, alcohol_caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +46,13 @@ class BatchNote:
 
 @dataclass(frozen=True, slots=True)
 class MadeBatch:
-    """A batch that was stored, its jars and the cautions on them."""
+    """A batch that was stored, its jars and the cautions on them; ``bought`` where a shop was its source."""
 
     batch: Batch
     method: str
     jars: tuple[Jar, ...]
     cautions: tuple[str, ...]
+    bought: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +146,8 @@ def _lot_meant(name: str, known: Mapping[str, Lot], book: Book, day: date) -> st
     if name in known or f"lot-{name}" in known:
         return name if name in known else f"lot-{name}"
     of_day = {lot.id: lot for lot in known.values() if lot.picked_at.date() == day}
-    meant = [lot for lot in of_day.values() if lot.taxon_id == _kind_meant(name, book)]
+    kind = _kind_meant(name, book)
+    meant = [lot for lot in of_day.values() if lot.taxon_id == kind]
     if len(meant) == 1:
         return meant[0].id
     choice = [
@@ -159,11 +161,11 @@ def _lot_meant(name: str, known: Mapping[str, Lot], book: Book, day: date) -> st
     )
 
 
-def _kind_meant(name: str, book: Book) -> str | None:
+def _kind_meant(name: str, book: Book) -> str:
     try:
         return book.find(name).id
     except UserMistake:
-        return None
+        return "_".join(name.lower().split())
 
 
 def _last_plan(connection: Ledger, day: date) -> dict[str, Any]:
@@ -207,7 +209,7 @@ def _record(
     cautions = _cautions(work, pairs, against)
     jars = tuple(_jars(batch, work, note, cautions))
     store_batch(connection, batch, jars)
-    return MadeBatch(batch, work.method.name, jars, cautions)
+    return MadeBatch(batch, work.method.name, jars, cautions, any(lot.shop for lot in lots))
 
 
 def _lots_of(work: _Work, known: Mapping[str, Lot]) -> list[Lot]:
@@ -229,6 +231,7 @@ def _lots_of(work: _Work, known: Mapping[str, Lot]) -> list[Lot]:
 
 def _cautions(work: _Work, pairs: Sequence[tuple[Lot, Any]], against: tuple[str, ...]) -> tuple[str, ...]:
     words = [AGAINST_ADVICE] if against else []
+    words += [BOUGHT_CAUTION for lot, _ in pairs if lot.shop][:1]
     for _, taxon in pairs:
         words += travelling(work.method, taxon, known=False, alcohol=alcohol_caution, against_advice=against)
     return tuple(dict.fromkeys(words))

@@ -144,8 +144,7 @@ def _first_tastes(new: Sequence[Serving]) -> list[str]:
     told = []
     for one in new:
         if one.first_taste:
-            taxon = book.taxa.get(one.taxon_id)
-            kind = taxon.common_names[0] if taxon and taxon.common_names else one.taxon_id
+            kind = book.common_name(one.taxon_id)
             told.append(
                 f"{one.person}: first taste of {kind}; no more of it, and nothing else new, for 24 hours"
             )

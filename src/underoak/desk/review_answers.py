@@ -103,14 +103,14 @@ def weighed_batches(
 ) -> tuple[list[WeighedBatch], int]:
     """Batches whose product was weighed, and how many were only booked as planned.
 
-    ``net`` is what their jars hold by batch id, ``taxa`` maps lot id to taxon id. What was taken over from a
-    plan would only repeat the book.
+    ``net`` is what their jars hold by batch id, ``taxa`` maps the ids of found lots to taxon ids; bought
+    ones teach nothing of what is gathered. What was taken over from a plan would only repeat the book.
     """
     weighed, booked = [], 0
     for batch in batches:
         kinds = {taxa.get(lot_id, "") for lot_id, _ in batch.lots}
         method = methods.get(batch.method_id)
-        if batch.id not in net or len(kinds) != 1 or method is None or method.yields is None:
+        if batch.id not in net or len(kinds) != 1 or "" in kinds or method is None or method.yields is None:
             continue
         if not batch.weighed:
             booked += 1

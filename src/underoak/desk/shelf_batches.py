@@ -54,11 +54,13 @@ def _in_words(batch: BatchMade, states: Mapping[str, VerdictState], book: Book) 
     taxon_ids = tuple(dict.fromkeys(taxon_id for taxon_id, _ in batch.lots))
     pairs = [(book.taxa.get(taxon_id), taxon_id) for taxon_id in taxon_ids]
     method = load_methods().get(batch.method_id)
-    doubts = [_doubt(find_id, states.get(find_id)) for _, find_id in batch.lots if find_id]
+    doubts = [
+        _doubt(book.common_name(taxon_id), states.get(find_id)) for taxon_id, find_id in batch.lots if find_id
+    ]
     return ShelfBatch(
         id=batch.id,
-        kind=" + ".join(t.common_names[0] if t and t.common_names else i for t, i in pairs),
-        scientific_name=" + ".join(t.scientific_name if t else i for t, i in pairs),
+        kind=" + ".join(book.common_name(taxon_id) for taxon_id in taxon_ids),
+        scientific_name=" + ".join(t.scientific_name if t else "not in the book" for t, _ in pairs),
         taxon_ids=taxon_ids,
         product=method.product if method else batch.method_id,
         method=batch.method_id,
@@ -68,5 +70,5 @@ def _in_words(batch: BatchMade, states: Mapping[str, VerdictState], book: Book) 
     )
 
 
-def _doubt(find_id: str, state: VerdictState | None) -> str:
-    return "" if state in LETS_THROUGH else f"the last verdict on find {find_id} is {state or 'none'}"
+def _doubt(kind: str, state: VerdictState | None) -> str:
+    return "" if state in LETS_THROUGH else f"the last verdict on its {kind} is {state or 'none'}"

@@ -55,4 +55,5 @@ def ground_words(connection: Ledger, where: Spot | Tree) -> tuple[str, ...]:
     age = age_words(where.host_group, where.diameter_cm)
     grid = terrain_for(terrains(connection), [at])
     land = None if grid is None else lie_of_land(grid, *at)
-    return (*([f"The tree is {age}."] if age else []), *([f"The land: {land.words}."] if land else []))
+    is_ = "was" if getattr(where, "condition", "") == "stump" else "is"
+    return (*([f"The tree {is_} {age}."] if age else []), *([f"The land: {land.words}."] if land else []))

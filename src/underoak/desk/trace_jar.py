@@ -53,8 +53,8 @@ def trace_back(home: Home, code: str) -> BackwardTrace:
     book, methods = load_book(), load_methods()
     kinds = []
     for origin in found.origins:
-        taxon = book.taxa.get(origin.evidence.taxon_id)
-        kinds.append(taxon.called if taxon else origin.evidence.taxon_id)
+        taxon = book.taxa.get(origin.taxon_id)
+        kinds.append(taxon.called if taxon else book.common_name(origin.taxon_id))
     method = methods.get(found.batch.method_id)
     warning = (AGAINST_ADVICE,) if found.batch.against_advice else ()
     jar_words = found.jar.cautions if found.jar else ()

@@ -201,7 +201,7 @@ def _patches(place: Place, trees: Sequence[Tree], patches: Sequence[HostPatch]) 
     for patch in unmapped(patches, trees):
         mine = _outline(patch.polygons).intersection(outline)
         if mine.area > 0.0:
-            cut.append(replace(patch, polygons=_polygons(mine)))
+            cut.append(replace(patch, polygons=polygons_of(mine)))
     return tuple(cut)
 
 
@@ -211,7 +211,8 @@ def _outline(polygons: Sequence[Sequence[Sequence[LonLat]]]) -> Any:
     return shapely.union_all([shapely.Polygon(rings[0], rings[1:]) for rings in polygons])
 
 
-def _polygons(shape: Any) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+def polygons_of(shape: Any) -> tuple[tuple[tuple[LonLat, ...], ...], ...]:
+    """Rings of positions of a shape's polygons; lines and points of it are left aside."""
     parts = [part for part in getattr(shape, "geoms", [shape]) if part.geom_type == "Polygon"]
     return tuple(
         tuple(tuple((x, y) for x, y in ring.coords) for ring in (part.exterior, *part.interiors))

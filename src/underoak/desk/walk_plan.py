@@ -67,7 +67,10 @@ class Outing:
 
 @dataclass(frozen=True, slots=True)
 class TurnLine:
-    """One turn with its clock time and what is expected until the next."""
+    """One turn with its clock time and what is expected until the next.
+
+    ``spots`` are the spots to look at, and the trees to leave the trail for with the metres to them.
+    """
 
     turn: Turn
     at: str
@@ -90,7 +93,8 @@ class WalkPlan:
 
     ``sets_out`` is filled where the walk does not begin at the car park; ``prizes_mark`` tells whether
     the positions of prizes in the turns still hold for a later plan; ``kitchen_kg`` is what the kitchen
-    takes that evening, None where nothing limits it.
+    takes that evening, None where nothing limits it. ``straight_home`` is true where only the quickest
+    way to the car is left; ``quality`` then says why.
     """
 
     day: date
@@ -124,6 +128,7 @@ class WalkPlan:
     sets_out: str = ""
     prizes_mark: str = ""
     kitchen_kg: float | None = None
+    straight_home: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +162,7 @@ def plan_of(
 
     ``result`` is timed with the growing basket; ways straight home are walked at ``pace``, with all of it.
     """
+    from underoak.desk.walk_looks import looks_of
     from underoak.sheets.wording import SCOUTING_ONLY, WALK_CAUTIONS
     from underoak.walk.turns import turns_of
 
@@ -165,6 +171,7 @@ def plan_of(
     leave = when.leaves_at + timedelta(minutes=outing.gap_min)
     ask = f"; ask {rule.ask}" if rule.ask else "; find out who looks after these woods, and ask"
     turns = turns_of(ground.network, result)
+    looks = looks_of(ground, problem, result, turns)
     homes = _home_lines(outing, problem, result, turns, pace)
     way_back = max((line.minutes for line in homes), default=outing.gap_min)
     dusk = (f"Daylight cuts the walk: back by {when.back_by:%H:%M}.",) if when.cut_by_dusk else ()
@@ -188,7 +195,7 @@ def plan_of(
         gap=result.gap,
         proved=result.proved,
         quality=quality_words(result, wish.goal, gathering=rule.allowed),
-        turns=tuple(_line(turn, problem, leave, kept) for turn in turns),
+        turns=tuple(_line(turn, seen, problem, leave, kept) for turn, seen in zip(turns, looks, strict=True)),
         left_out=tuple(one.words for one in result.left_out) if rule.allowed else (),
         goal=wish.goal,
         promises=promises if rule.allowed and result.legs else (),
@@ -211,7 +218,7 @@ def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     if not result.legs:
         return "There is nothing to walk for within these limits."
     if not gathering:
-        return "A walk to look: it passes most of the hosts that the time allows."
+        return "A walk to look, led past what promises most in the time."
     if goal == "something":
         return "Chosen to bring home at least something; see what other walks may bring."
     if goal == "poor_day":
@@ -224,11 +231,11 @@ def quality_words(result: WalkResult, goal: Goal, *, gathering: bool) -> str:
     return f"No walk within these limits promises more than {most}: within {100 * result.gap:.1f} %."
 
 
-def _line(turn: Turn, problem: WalkProblem, leave: datetime, kept: float) -> TurnLine:
+def _line(turn: Turn, looks: tuple[str, ...], problem: WalkProblem, leave: datetime, kept: float) -> TurnLine:
     at = leave + timedelta(minutes=turn.begins_min)
     kg = kept * sum(problem.prizes[p].kg for p in turn.prizes)
     spots = tuple(problem.prizes[p].name for p in turn.prizes if problem.prizes[p].name)
-    return TurnLine(turn, f"{at:%H:%M}", kg, spots)
+    return TurnLine(turn, f"{at:%H:%M}", kg, (*spots, *looks))
 
 
 def _home_lines(

@@ -104,12 +104,14 @@ def problem_of(
     from underoak.book.load import book_version, load_book
     from underoak.desk.kept_prizes import ground_mark, prizes_kept, taxa_kept
     from underoak.desk.walk_limits import limits_of
+    from underoak.desk.walk_overlap import where_allowed
     from underoak.desk.walk_prizes import Prizes, appetite, spot_key
     from underoak.walk.problem import WalkGraph, WalkProblem
     from underoak.walk.travel_time import Pace, directed_minutes
 
     ground, rule = outing.ground, outing.rule
-    limits, asked, version = limits_of(ground, outing.wish), outing.wish.taxa, book_version()
+    limits = where_allowed(connection, outing, limits_of(ground, outing.wish))
+    asked, version = outing.wish.taxa, book_version()
     taxa = taxa_kept(kept, asked, version) or [taxon.id for taxon in appetite(load_book(), asked)]
     share = CHILD_PACE if any(person.child for person in outing.party) else 1.0
     there, back = directed_minutes(ground.network, Pace(party=share, load_kg=DAY_PACK_KG))

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 WITHIN_S = 1.6
 #: Even on a slow machine the search gets this long [s].
 LEAST_SEARCH_S = 0.3
+#: How good a rest of a walk is that was not proved: the bound of so short a search says nothing.
+FOUND_IN_A_MOMENT = "The best rest found in a moment; how much better another could be was not worked out."
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +85,13 @@ def plan_rest(
     problem, to_trail_min = _from_here(outing, whole, here, seen)
     spent = clock() - began
     carriers = _laden(carriers_of(outing), here.bag_kg)
-    result, words = _best(
+    result, straight = _best(
         outing, problem, carriers, planned,
         dark=dark, seconds=max(WITHIN_S - spent, LEAST_SEARCH_S), clock=clock,
     )  # fmt: skip
     return _told(
-        outing, problem, result, carriers, to_trail_min=to_trail_min, seen=seen,
-        notes=(*words, *seen_note, *posed.notes), book_version=book_version(),
+        outing, problem, result, carriers, to_trail_min=to_trail_min, seen=seen, straight=straight,
+        notes=(*seen_note, *posed.notes), book_version=book_version(),
     )  # fmt: skip
 
 
@@ -204,8 +206,8 @@ def _best(
     dark: bool,
     seconds: float,
     clock: Callable[[], float],
-) -> tuple[WalkResult, tuple[str, ...]]:
-    """The rest of the walk, no less than is left of the plan; the straight way where it must be."""
+) -> tuple[WalkResult, str]:
+    """The rest of the walk, no less than is left of the plan; the straight way where it must be, and why."""
     from underoak.walk.growing_load import IN_TIME, loaded_minutes, solve_loaded
     from underoak.walk.replan import ON_THE_WAY, better_rest, rest_of_plan, straight_home
     from underoak.walk.shortest_enough import shortest_enough
@@ -231,13 +233,13 @@ def _best(
             found, _ = solve_loaded(problem, carriers, DAY_PACK_KG, first, lambda one: search(one, 0.05))
             kept = better_rest(found, kept) if in_time(found) else kept
         if kept is not None:
-            return kept, ()
+            return kept, ""
         words = "The time is only enough for the straight way to the car."
     result = straight_home(problem)
     late = loaded_minutes(problem, result, carriers, DAY_PACK_KG) - problem.minutes
     if late > 0.5:
         words = f"Even straight to the car you come {late:.0f} minutes late: tell those who wait for you."
-    return result, (words,)
+    return result, words
 
 
 def _laden(carriers: tuple[Carrier, ...], bag_kg: float) -> tuple[Carrier, ...]:
@@ -250,7 +252,7 @@ def _laden(carriers: tuple[Carrier, ...], bag_kg: float) -> tuple[Carrier, ...]:
 
 def _told(
     outing: Outing, problem: WalkProblem, result: WalkResult, carriers: tuple[Carrier, ...], *,
-    to_trail_min: float, seen: frozenset[int], notes: tuple[str, ...], book_version: str,
+    to_trail_min: float, seen: frozenset[int], straight: str, notes: tuple[str, ...], book_version: str,
 ) -> PlannedWalk:  # fmt: skip
     from underoak.walk.growing_load import loaded, pace_share
     from underoak.walk.left_out import left_out
@@ -262,5 +264,10 @@ def _told(
     shift = timedelta(minutes=to_trail_min - outing.gap_min)
     moved = replace(outing, when=replace(outing.when, leaves_at=outing.when.leaves_at + shift))
     plan = plan_of(moved, problem, timed, pace=pace, promises=(), notes=notes, book_version=book_version)
-    plan = replace(plan, leaves_at=outing.when.leaves_at, sets_out="where you are")
+    quality = straight or (plan.quality if result.proved else FOUND_IN_A_MOMENT)
+    missed_words = () if straight else plan.left_out
+    plan = replace(
+        plan, leaves_at=outing.when.leaves_at, sets_out="where you are", quality=quality,
+        left_out=missed_words, straight_home=bool(straight),
+    )  # fmt: skip
     return PlannedWalk(plan, outing.ground, problem, timed, pace=pace)

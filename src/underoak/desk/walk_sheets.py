@@ -9,11 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from underoak.desk.walk_plan import PlannedWalk, WalkPlan
+    from underoak.desk.walk_plan import PlannedWalk, TurnLine, WalkPlan
     from underoak.model.ground import LonLat
 
 #: Width and height of the map on each paper [mm]: what the facts leave of its first page.
 MAP_MM = {"a4": (178.0, 192.0), "us-letter": (184.0, 168.0)}
+
+#: Letters of a file's name: with three bytes each it stays below what disks allow.
+MOST_LETTERS = 78
 
 
 def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-letter") -> list[Path]:
@@ -21,29 +24,47 @@ def write_walk_sheets(walk: PlannedWalk, folder: Path, *, paper: str = "us-lette
 
     Everything is made before anything is written, so a fault leaves no half set of files.
     """
-    from underoak.sheets.pdf import checked_paper, compile_typst
-
-    plan = walk.plan
-    picture = walk_picture(walk)
     texts: dict[str, bytes] = {
-        "svg": picture.encode(),
-        "pdf": compile_typst("walk", _sheet(plan, walk_picture(walk, *MAP_MM[checked_paper(paper)]), paper)),
+        "svg": walk_picture(walk).encode(),
+        "pdf": _pdf(walk, paper),
         "gpx": _gpx(walk).encode(),
         "geojson": _geojson(walk).encode(),
     }
     folder.mkdir(parents=True, exist_ok=True)
-    name = re.sub(r"[^a-z0-9]+", "-", plan.place.casefold()).strip("-") or "walk"
     written = []
     for ending, text in texts.items():
-        path = folder / f"walk-{plan.day}-{name}{_whose(plan)}.{ending}"
+        path = folder / f"{sheet_name(walk.plan)}.{ending}"
         path.write_bytes(text)
         written.append(path)
     return written
 
 
-def _whose(plan: WalkPlan) -> str:
-    """Part of the file name that keeps the walks of two cars apart: the party's initials."""
-    return "-" + "".join(re.sub(r"[^a-z0-9]", "", name.casefold())[:2] for name in plan.party)
+def write_walk_pdf(walk: PlannedWalk, folder: Path, *, paper: str) -> Path:
+    """The sheet on one more paper, which is in its name."""
+    path = folder / f"{sheet_name(walk.plan)}-{paper}.pdf"
+    path.write_bytes(_pdf(walk, paper))
+    return path
+
+
+def _pdf(walk: PlannedWalk, paper: str) -> bytes:
+    from underoak.sheets.pdf import checked_paper, compile_typst
+
+    picture = walk_picture(walk, *MAP_MM[checked_paper(paper)])
+    return compile_typst("walk", _sheet(walk.plan, picture, paper))
+
+
+def sheet_name(plan: WalkPlan) -> str:
+    """What the files of a walk are called, without ending: its day, its wood and who walks.
+
+    Letters of every script are kept, so that two woods or two cars of one day do not share a name.
+    """
+    place = _slug(plan.place)[:30] or "walk"
+    who = "-".join(_slug(name)[:10] for name in plan.party)
+    return f"walk-{plan.day}-{place}-{who}"[:MOST_LETTERS]
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[\W_]+", "-", text.casefold()).strip("-")
 
 
 def walk_picture(walk: PlannedWalk, width_mm: float = 178.0, height_mm: float = 158.0) -> str:
@@ -70,6 +91,8 @@ def facts(plan: WalkPlan) -> list[str]:
         f"Turn-back time {plan.turn_back_at:%H:%M}: behind the turn list by then, go straight to the car.",
         f"Who walks: {', '.join(plan.party)}.",
     ]
+    if plan.straight_home:
+        return [plan.quality, *lines[:2], lines[3]]
     if plan.gathering:
         lines.append(f"Gathering is {plan.permission}.")
         lines.append(f"Expected {plan.kg:.2f} kg of prime mushrooms. {plan.quality}")
@@ -96,7 +119,7 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
             {
                 "number": line.turn.number,
                 "at": line.at,
-                "words": line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else ""),
+                "words": _words(line),
                 "walk": f"{line.turn.length_m:.0f} m",
                 "expected": f"{1000 * line.kg:.0f} g" if line.kg >= 0.0005 else "",
                 "car": homes.get(line.turn.number, ""),
@@ -109,6 +132,11 @@ def _sheet(plan: WalkPlan, picture: str, paper: str) -> dict[str, Any]:
         "cautions": list(plan.cautions[2:]),
         "paper": paper,
     }
+
+
+def _words(line: TurnLine) -> str:
+    """What is done at a turn, with the spots to look at before the next."""
+    return line.turn.words + (f". Look at: {', '.join(line.spots)}" if line.spots else "")
 
 
 def _whole_line(walk: PlannedWalk) -> list[LonLat]:
@@ -129,7 +157,7 @@ def _gpx(walk: PlannedWalk) -> str:
         (
             (line.turn.longitude_deg, line.turn.latitude_deg),
             f"{line.turn.number:02d} {line.at}",
-            line.turn.words,
+            _words(line),
         )
         for line in plan.turns
     ]
@@ -157,6 +185,6 @@ def _geojson(walk: PlannedWalk) -> str:
         features.append(line_feature(line_of(walk.ground.network, leg), told))
     for turn_line in plan.turns:
         turn = turn_line.turn
-        told = {"turn": turn.number, "at": turn_line.at, "words": turn.words}
+        told = {"turn": turn.number, "at": turn_line.at, "words": _words(turn_line)}
         features.append(point_feature((turn.longitude_deg, turn.latitude_deg), told))
     return collection_text(features)

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 #: Open edges with the trees in view of each, as (position, share seen).
 View = list[tuple[int, tuple[tuple[int, float], ...]]]
+#: What the key of a close look at a tree begins with, before the tree's id.
+TREE_KEY = "tree "
 #: Cutting, brushing and bagging [minutes for each kg]. Common practice, no source.
 PICK_MIN_KG = 6.0
 #: Looking while walking costs this share of the walking time again. Common practice, no source.
@@ -57,7 +59,7 @@ class Worth:
         view = self._in_view(sight_m)
         found = {f"along {edge}": kg for edge, (kg, _) in self._along(view, sight_m).items()}
         seen = _shares(view)
-        more = {f"tree {self.trees[tree].id}": self._more_kg(tree, seen) for tree in seen}
+        more = {f"{TREE_KEY}{self.trees[tree].id}": self._more_kg(tree, seen) for tree in seen}
         return found | more
 
     def _in_view(self, sight_m: float) -> View:
@@ -114,7 +116,7 @@ class Worth:
                 continue
             look = walk_round(near[1], self.trees[tree].diameter_cm)
             minutes, there = look.minutes + PICK_MIN_KG * more, look.share_seen * float(self.chance[tree])
-            key = f"tree {self.trees[tree].id}"
+            key = f"{TREE_KEY}{self.trees[tree].id}"
             looks.append(Prize(more, minutes, edge=numbers[near[0]], chance=there, key=key))
         looks.sort(key=lambda prize: (-prize.kg / prize.minutes, prize.edge, prize.key))
         return looks[:MOST_CLOSE_LOOKS]

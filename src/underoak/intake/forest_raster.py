@@ -63,7 +63,7 @@ def read_forest_raster(
     if not classes:
         listed = ", ".join(f"{code:g}" for code in codes[:MOST_NAMED])
         problems.append(Problem(f"nobody said what stands in its classes {listed}", path.name, _EXPECTED))
-    middle = _to_degrees(raw, np.array([_middle(raw)]))[0]
+    middle = _to_degrees(raw, np.array([_middle(raw)]), path.name)[0]
     if problem := position_problem(float(middle[0]), float(middle[1]), f"{path.name}, middle", home):
         problems.append(problem)
     if problems:
@@ -144,11 +144,12 @@ def _outlines(raw: RawGrid, code: float, file: str) -> Polygons:
     )
     joined: Any = shapely.simplify(shapely.union_all(boxes), 0.0)
     parts = [joined] if joined.geom_type == "Polygon" else list(joined.geoms)
-    return tuple(tuple(_ring(raw, ring) for ring in (part.exterior, *part.interiors)) for part in parts)
+    return tuple(tuple(_ring(raw, ring, file) for ring in (part.exterior, *part.interiors)) for part in parts)
 
 
-def _ring(raw: RawGrid, ring: Any) -> tuple[LonLat, ...]:
-    return tuple((round(float(x), 7), round(float(y), 7)) for x, y in _to_degrees(raw, np.array(ring.coords)))
+def _ring(raw: RawGrid, ring: Any, file: str) -> tuple[LonLat, ...]:
+    degrees = _to_degrees(raw, np.array(ring.coords), file)
+    return tuple((round(float(x), 7), round(float(y), 7)) for x, y in degrees)
 
 
 def _middle(raw: RawGrid) -> tuple[float, float]:
@@ -156,10 +157,14 @@ def _middle(raw: RawGrid) -> tuple[float, float]:
     return raw.west + columns * raw.step_x / 2.0, raw.north - rows * raw.step_y / 2.0
 
 
-def _to_degrees(raw: RawGrid, xy: Any) -> Any:
-    """Positions (n, 2) of the grid's own coordinates in degrees."""
+def _to_degrees(raw: RawGrid, xy: Any, file: str) -> Any:
+    """Positions (n, 2) of the grid's own coordinates in degrees; BadData where they do not lie in it."""
     from underoak.intake.terrain_grid import carrier
 
     if raw.epsg == WGS84:
         return xy
-    return np.column_stack(carrier(raw.epsg, "the map").transform(xy[:, 0], xy[:, 1]))
+    degrees = np.column_stack(carrier(raw.epsg, file).transform(xy[:, 0], xy[:, 1]))
+    if not np.isfinite(degrees).all():
+        what = f"the grid does not lie in EPSG:{raw.epsg}"
+        raise BadData([Problem(what, file, "its own coordinate system")])
+    return degrees

@@ -46,8 +46,19 @@ _CONDITION_WORDS: tuple[tuple[TreeCondition, tuple[str, ...]], ...] = (
 _DEAD_PART = re.compile(r"dead[ -]*(wood|branch|branches|limb|limbs|twigs|top)\b")
 
 
+#: Places of an inventory where no tree stands.
+_VACANT = re.compile(r"\W*(vacant|no tree|(planting|empty|open|future) (site|space|pit|spot|planting))\b")
+
+
+def is_vacant(species: str) -> bool:
+    """Whether an inventory's species says that no tree stands there: "Vacant site, large"."""
+    return _VACANT.match(species.casefold()) is not None
+
+
 def tree_of(position: LonLat, species: str, diameter_cm: float | None, condition: TreeCondition) -> Tree:
-    """A tree without its id, its species matched to a host group."""
+    """A tree without its id, its species matched to a host group; "dead oak" says its condition too."""
+    if condition == "unknown" and condition_of(species) in ("stump", "dead"):
+        condition = condition_of(species)
     return Tree("", position[0], position[1], species, match_host(species), diameter_cm, condition)
 
 

@@ -11,6 +11,7 @@ from underoak.intake.reading import Reading
 from underoak.intake.stable_id import stable_id
 from underoak.intake.table import read_table, told
 from underoak.intake.tree_features import patches_of, tree_of_point
+from underoak.intake.tree_names import is_vacant
 from underoak.intake.tree_table import EXPECTED, LocalGrid, TreeTable
 from underoak.model.ground import HostPatch, LonLat, Tree
 from underoak.model.problem import Problem
@@ -54,8 +55,10 @@ def read_trees(
     reader = TreeTable(table, columns or {}, diameter_unit, grid, home)
     found = [reader.tree(row) for row in table.rows]
     problems = [*table.problems, *(p for p in found if isinstance(p, Problem))]
-    trees = _numbered(t for t in found if isinstance(t, Tree))
-    return Reading(trees, told(problems, path.name), _understood(trees, reader.columns_used()))
+    standing = [t for t in found if isinstance(t, Tree)]
+    trees = _numbered(_standing(standing))
+    lines = (*_understood(trees, reader.columns_used()), *_vacant(len(standing) - len(trees)))
+    return Reading(trees, told(problems, path.name), lines)
 
 
 def _from_geojson(path: Path, unit: str | None, home: LonLat | None) -> Reading[tuple[Tree | HostPatch, ...]]:
@@ -73,10 +76,22 @@ def _from_geojson(path: Path, unit: str | None, home: LonLat | None) -> Reading[
         problems += [one for one in found if isinstance(one, Problem)]
         trees += [one for one in found if isinstance(one, Tree)]
         patches |= {one.id: one for one in found if isinstance(one, HostPatch)}
-    numbered = _numbered(trees)
+    numbered = _numbered(_standing(trees))
     areas = counted(len(patches), "area")
     note = f"GeoJSON points; {areas} with hosts, {counted(aside, 'other feature')} left aside"
-    return Reading((*numbered, *patches.values()), told(problems, path.name), _understood(numbered, note))
+    return Reading(
+        (*numbered, *patches.values()),
+        told(problems, path.name),
+        (*_understood(numbered, note), *_vacant(len(trees) - len(numbered))),
+    )
+
+
+def _standing(trees: Iterable[Tree]) -> list[Tree]:
+    return [tree for tree in trees if not is_vacant(tree.species_text)]
+
+
+def _vacant(count: int) -> list[str]:
+    return [f"{counted(count, 'place')} where no tree stands left aside"] if count else []
 
 
 def _numbered(trees: Iterable[Tree]) -> tuple[Tree, ...]:

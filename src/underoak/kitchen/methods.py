@@ -153,7 +153,7 @@ def against_advice(
     reasons: list[str] = []
     for lot, taxon in lots:
         reasons += [
-            f"lot {lot.id}: {why}"
+            f"{_named(lot, taxon)}: {why}"
             for why in (not_food(lot, taxon), _wild_policy(lot, method), _refused_by_book(lot, taxon, method))
             if why
         ]
@@ -163,8 +163,12 @@ def against_advice(
             and (method.process == "acid" or method.in_oil)
             and place in ("room", "cool_room")
         ):
-            reasons.append(f"lot {lot.id}: acid or oil at room temperature")
+            reasons.append(f"{_named(lot, taxon)}: acid or oil at room temperature")
     return tuple(dict.fromkeys(reasons))
+
+
+def _named(lot: Lot, taxon: Taxon | None) -> str:
+    return taxon.common_names[0] if taxon and taxon.common_names else lot.taxon_id.replace("_", " ")
 
 
 def _refused_by_book(lot: Lot, taxon: Taxon | None, method: Method) -> str | None:

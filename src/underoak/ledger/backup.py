@@ -155,6 +155,7 @@ def newest_record(connection: sqlite3.Connection) -> str:
 DATED: tuple[tuple[str, str], ...] = (
     ("visit", "day"),
     ("verdict", "given_on"),
+    ("bought", "bought_on"),
     ("batch", "made_on"),
     ("jar", "state_on"),
     ("serving", "eaten_at"),

@@ -69,7 +69,7 @@ def orphans(connection: Ledger) -> list[Ailment]:
     """Records that lack what they imply."""
     unlooked = connection.execute(f"SELECT count(*) {_UNLOOKED}").fetchone()[0]
     empty = connection.execute(
-        "SELECT count(*) FROM batch b WHERE NOT EXISTS (SELECT 1 FROM batch_lot WHERE batch_id = b.id)"
+        "SELECT count(*) FROM batch b WHERE NOT EXISTS (SELECT 1 FROM any_batch_lot WHERE batch_id = b.id)"
     ).fetchone()[0]
     ailments = []
     if unlooked:

@@ -165,7 +165,7 @@ def _with_lots(connection: Ledger) -> list[tuple[str, str, str, str]]:
             " ".join(
                 lot
                 for (lot,) in connection.execute(
-                    "SELECT lot_id FROM batch_lot WHERE batch_id = ? ORDER BY lot_id", (batch,)
+                    "SELECT lot_id FROM any_batch_lot WHERE batch_id = ? ORDER BY lot_id", (batch,)
                 )
             ),
             batch,

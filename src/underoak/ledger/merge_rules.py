@@ -94,6 +94,7 @@ RULES: Mapping[str, TableRule] = {
     ),
     "search": TableRule(groups=(Group(("thoroughness",), lambda c: c[0], "the more thorough look"),)),
     "lot": TableRule(groups=(Group(("fresh_g",), lambda c: c[0], "the heavier"),)),
+    "bought": TableRule(groups=(Group(("fresh_g",), lambda c: c[0], "the heavier"),)),
     "batch": TableRule(united=("against_advice",)),
     "jar": TableRule(
         groups=(
@@ -129,7 +130,9 @@ RULES: Mapping[str, TableRule] = {
 #: which every ledger makes for itself as rows are written.
 NEVER_JOINED = frozenset({"draft", "form_sent", "household", "season_mark"})
 #: What stands in a pantry and who ate what belongs to one house.
-OF_THE_HOUSE = frozenset({"lot", "batch", "batch_lot", "jar", "serving", "specimen", "tasting"})
+OF_THE_HOUSE = frozenset(
+    {"lot", "bought", "batch", "batch_lot", "batch_bought", "jar", "serving", "specimen", "tasting"}
+)
 
 
 def _earlier(day: str) -> tuple[int, ...]:

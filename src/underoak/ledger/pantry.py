@@ -16,11 +16,17 @@ _JAR = "id, batch_id, code, container, net_g, made_on, use_by, stands, cautions,
 
 
 def store_lot(connection: Ledger, lot: Lot) -> None:
-    """Store a lot that came from a find; a lot already there keeps its first record but for its verdict."""
+    """Store a lot that came from a find; a lot already there keeps its first record but for its verdict.
+
+    A bought lot was stored when it was bought.
+    """
+    if lot.shop:
+        return
     if lot.find_id is None:
         raise UserMistake(
             f"lot {lot.id} comes from no find",
             expected="a lot made from a find of the ledger, to be traced",
+            remedy="write bought mushrooms down with 'underoak kitchen bought'",
         )
     connection.execute(
         "INSERT INTO lot (id, find_id, taxon_id, verdict_id, fresh_g, picked_on, picked_at, kept, dirt) "
@@ -46,7 +52,10 @@ def kept_lots(connection: Ledger, ids: Collection[str] | None = None) -> dict[st
 
     All of them, or those of these ids.
     """
-    columns = "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt FROM lot "
+    columns = (
+        "SELECT id, taxon_id, fresh_g, picked_on, picked_at, find_id, verdict_id, kept, dirt, shop "
+        "FROM any_lot "
+    )
     if ids is None:
         rows: Iterable[Row] = connection.execute(columns + "ORDER BY id")
     else:
@@ -62,6 +71,8 @@ def kept_lots(connection: Ledger, ids: Collection[str] | None = None) -> dict[st
             verdict_id=row["verdict_id"],
             kept=tuple(Keeping(*pair) for pair in json.loads(row["kept"])),
             dirt=row["dirt"],
+            cultivated=bool(row["shop"]),
+            shop=row["shop"] or "",
         )
         for row in rows
     }
@@ -69,7 +80,7 @@ def kept_lots(connection: Ledger, ids: Collection[str] | None = None) -> dict[st
 
 def used_g(connection: Ledger) -> dict[str, float]:
     """Fresh grams of each lot that batches have taken so far."""
-    rows = connection.execute("SELECT lot_id, sum(fresh_g) FROM batch_lot GROUP BY lot_id")
+    rows = connection.execute("SELECT lot_id, sum(fresh_g) FROM any_batch_lot GROUP BY lot_id")
     return {row[0]: row[1] for row in rows}
 
 
@@ -102,14 +113,16 @@ def store_batch(connection: Ledger, batch: Batch, jars: Iterable[Jar]) -> None:
     )
     used = used_g(connection)
     for lot_id, grams in batch.lots:
-        _check_enough(connection, lot_id, grams, used.get(lot_id, 0.0))
-        connection.execute("INSERT INTO batch_lot VALUES (?, ?, ?)", (batch.id, lot_id, grams))
+        bought = _check_enough(connection, lot_id, grams, used.get(lot_id, 0.0))
+        table = "batch_bought" if bought else "batch_lot"
+        connection.execute(f"INSERT INTO {table} VALUES (?, ?, ?)", (batch.id, lot_id, grams))  # noqa: S608
     for jar in jars:
         _store_jar(connection, jar)
 
 
-def _check_enough(connection: Ledger, lot_id: str, grams: float, used: float) -> None:
-    row = connection.execute("SELECT fresh_g FROM lot WHERE id = ?", (lot_id,)).fetchone()
+def _check_enough(connection: Ledger, lot_id: str, grams: float, used: float) -> bool:
+    """Whether the lot was bought, once it is known that so much of it is left."""
+    row = connection.execute("SELECT fresh_g, shop FROM any_lot WHERE id = ?", (lot_id,)).fetchone()
     if row is None:
         raise UserMistake(f"there is no lot {lot_id}", remedy="see 'underoak kitchen' for the lots")
     if grams <= 0.0:
@@ -120,6 +133,7 @@ def _check_enough(connection: Ledger, lot_id: str, grams: float, used: float) ->
             expected="no more than is left",
             remedy="mend the grams, or weigh the find again",
         )
+    return bool(row["shop"])
 
 
 def _store_jar(connection: Ledger, jar: Jar) -> None:
@@ -144,7 +158,7 @@ def _store_jar(connection: Ledger, jar: Jar) -> None:
 
 def batches(connection: Ledger, ids: Collection[str] | None = None) -> dict[str, Batch]:
     """Batches by id with their lots, by the day they were made on: all of them, or those of these ids."""
-    parts = "SELECT batch_id, lot_id, fresh_g FROM batch_lot {} ORDER BY batch_id, lot_id"
+    parts = "SELECT batch_id, lot_id, fresh_g FROM any_batch_lot {} ORDER BY batch_id, lot_id"
     heads = "SELECT id, method_id, made_on, book_version, document, against_advice FROM batch {} "
     if ids is None:
         taken: Iterable[Row] = connection.execute(parts.format(""))
@@ -162,7 +176,8 @@ def batches(connection: Ledger, ids: Collection[str] | None = None) -> dict[str,
 def batches_with(connection: Ledger, lot_ids: Iterable[str]) -> set[str]:
     """Ids of the batches that took any of these lots."""
     return {
-        row[0] for row in chosen(connection, "SELECT batch_id FROM batch_lot WHERE lot_id IN (…)", lot_ids)
+        row[0]
+        for row in chosen(connection, "SELECT batch_id FROM any_batch_lot WHERE lot_id IN (…)", lot_ids)
     }
 
 

@@ -120,6 +120,7 @@ _DAYS = {
     "report": ("day",),
     "verdict": ("given_on",),
     "lot": ("picked_on",),
+    "bought": ("bought_on",),
     "batch": ("made_on",),
     "jar": ("made_on", "use_by", "state_on"),
     "photo": ("taken_on", "added_on"),

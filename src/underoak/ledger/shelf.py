@@ -161,7 +161,7 @@ def net_of_batches(connection: Ledger) -> dict[str, BatchNet]:
 
 
 def lot_taxa(connection: Ledger) -> dict[str, str]:
-    """Taxon id of every lot by the lot's id."""
+    """Taxon id of every lot that came from a find, by the lot's id."""
     return {row[0]: row[1] for row in connection.execute("SELECT id, taxon_id FROM lot")}
 
 
@@ -184,7 +184,7 @@ class BatchMade:
 
 def batches_made_of(connection: Ledger, ids: Iterable[str] | None = None) -> dict[str, BatchMade]:
     """Batches by id with what they were made of; all of them, or those of these ids."""
-    parts = "SELECT batch_id, taxon_id, find_id FROM batch_lot JOIN lot ON lot.id = lot_id "
+    parts = "SELECT batch_id, taxon_id, find_id FROM any_batch_lot JOIN any_lot ON any_lot.id = lot_id "
     heads = "SELECT id, method_id, made_on, against_advice FROM batch"
     by_lot = "ORDER BY batch_id, lot_id"
     taken: Iterable[Any]

@@ -27,17 +27,19 @@ class DayWeather:
 
 @dataclass(frozen=True, slots=True)
 class Origin:
-    """Where one lot of a batch comes from."""
+    """Where one lot of a batch comes from: a find with its evidence, or a shop where ``evidence`` is None."""
 
     lot_id: str
     grams: float
-    evidence: FindEvidence
+    taxon_id: str
+    day: date
+    evidence: FindEvidence | None
     place: str
-    spot: str
-    tree: str
-    people: tuple[str, ...]
-    weather: tuple[DayWeather, ...]
-    specimens: tuple[str, ...]
+    spot: str = ""
+    tree: str = ""
+    people: tuple[str, ...] = ()
+    weather: tuple[DayWeather, ...] = ()
+    specimens: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,11 @@ def _trace(connection: Ledger, batch: Batch, jar: Jar | None) -> Trace:
     kept = specimens(connection, finds)
     origins = []
     for lot_id, grams in batch.lots:
-        evidence = told[lots[lot_id].find_id or ""]
+        lot = lots[lot_id]
+        if lot.shop:
+            origins.append(Origin(lot_id, grams, lot.taxon_id, lot.picked_at.date(), None, lot.shop))
+            continue
+        evidence = told[lot.find_id or ""]
         origins.append(_origin(connection, lot_id, grams, evidence, kept.get(evidence.find_id, ())))
     eaten = servings_of(connection, batch_ids=[batch.id], jar_ids=[jar.id] if jar else [])
     return Trace(jar, batch, tuple(origins), eaten)
@@ -104,6 +110,8 @@ def _origin(
     return Origin(
         lot_id=lot_id,
         grams=grams,
+        taxon_id=evidence.taxon_id,
+        day=evidence.day,
         evidence=evidence,
         place=row["place"],
         spot=row["spot"],
@@ -142,7 +150,7 @@ def recall(connection: Ledger, *, kind: str, name: str) -> Recall:
 def _lots_named(connection: Ledger, kind: str, name: str) -> list[str]:
     question = {
         "find": ("SELECT id FROM find WHERE id = ?", "SELECT id FROM lot WHERE find_id = ?"),
-        "lot": ("SELECT id FROM lot WHERE id = ?", "SELECT id FROM lot WHERE id = ?"),
+        "lot": ("SELECT id FROM any_lot WHERE id = ?", "SELECT id FROM any_lot WHERE id = ?"),
         "batch": (
             "SELECT id FROM batch WHERE id = ?",
             "SELECT lot_id FROM batch_lot WHERE 1 = 0 AND batch_id = ?",

@@ -30,7 +30,8 @@ class Lot:
 
     ``state`` is the verdict's, None where there is none. ``picked_at`` is local time.
     ``kept`` is the temperature history since picking; hours it does not cover count at 20 °C.
-    ``cultivated`` marks bought mushrooms; only those may take the published canning processes.
+    ``cultivated`` marks bought mushrooms that were grown; only those may take the published canning
+    processes. ``shop`` says where they were bought: such a lot has no find and gets no verdict.
     """
 
     id: str
@@ -43,6 +44,7 @@ class Lot:
     kept: tuple[Keeping, ...] = ()
     dirt: Dirt = "some"
     cultivated: bool = False
+    shop: str = ""
 
 
 @dataclass(frozen=True, slots=True)

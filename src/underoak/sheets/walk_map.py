@@ -38,6 +38,8 @@ CONIFERS = frozenset({"pine", "spruce", "hemlock", "fir", "larch", "yew", "cedar
 OAKS = frozenset({"oak", "white_oak", "red_oak"})
 #: A car park's square stands so far above its place, so that the place stays in view [mm].
 PARK_UP_MM = 6.0
+#: Room for a letter of its name [mm], and how many of them are written.
+NAME_MM, MOST_LETTERS = 1.5, 28
 
 
 def walk_map(
@@ -205,29 +207,50 @@ def _turns(frame: Frame, turns: Sequence[Turn], fixed: Sequence[Box], shown: Seq
 
 
 def _fixed(frame: Frame, parks: Sequence[CarPark]) -> list[Box]:
-    """What stands on every map and must stay free: scale bar, arrow, key and car parks."""
+    """What stands on every map and must stay free: scale bar, arrow, key, car parks with their names."""
     key = Box(frame.width_mm - 44.0, frame.height_mm - 6.5, 42.0, 4.5)
-    squares = [Box(x, y - PARK_UP_MM, 2.4, 2.4) for x, y in frame.mm(map(_where, parks))] if parks else []
-    return [scale_box(frame), north_box(frame), key, *squares]
+    boxes = [scale_box(frame), north_box(frame), key]
+    for park, x, y in _parks_in(frame, parks):
+        half = NAME_MM * len(_called(park)) / 2.0
+        beside = (half + 3.0) * (-1.0 if _to_the_left(frame, x) else 1.0)
+        boxes += [Box(x, y, 2.4, 2.4), Box(x + beside, y, half, 2.0)]
+    return boxes
 
 
-def _where(park: CarPark) -> LonLat:
-    return park.longitude_deg, park.latitude_deg
+def _parks_in(frame: Frame, parks: Sequence[CarPark]) -> list[tuple[CarPark, float, float]]:
+    """Car parks that the map shows, with the middle of their squares."""
+    places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in parks]) if parks else []
+    return [
+        (park, x, y - PARK_UP_MM)
+        for park, (x, y) in zip(parks, places, strict=True)
+        if 3.0 < x < frame.width_mm - 3.0 and 9.0 < y < frame.height_mm
+    ]
+
+
+def _called(park: CarPark) -> str:
+    return park.name if len(park.name) <= MOST_LETTERS else park.name[: MOST_LETTERS - 1] + "…"
+
+
+def _to_the_left(frame: Frame, x: float) -> bool:
+    """Whether a car park's name stands left of its square, where the right has no room."""
+    return x > frame.width_mm - 3.0 - NAME_MM * MOST_LETTERS
 
 
 def _parks(frame: Frame, car_parks: Sequence[CarPark], *, way_out: bool = False) -> list[str]:
-    """Where the walk starts as a full square, other ways out as open ones."""
-    places = frame.mm([(p.longitude_deg, p.latitude_deg) for p in car_parks]) if car_parks else []
+    """Where the walk starts as a full square, other ways out as open ones, each with its name."""
     kind, box, letter = ("exit", "white", "black") if way_out else ("car-park", "black", "white")
-    return [
-        f'<g class="{kind}"><rect x="{x - 2.4:.2f}" y="{y - PARK_UP_MM - 2.4:.2f}" width="4.8" height="4.8" '
-        f'fill="{box}" stroke="black" stroke-width="0.3"/>'
-        f'<text x="{x:.2f}" y="{y - PARK_UP_MM + 1.4:.2f}" font-size="4.2" fill="{letter}" '
-        'text-anchor="middle">P</text>'
-        f"<title>{escape(park.name)}</title></g>"
-        for park, (x, y) in zip(car_parks, places, strict=True)
-        if 3.0 < x < frame.width_mm - 3.0 and 9.0 < y < frame.height_mm
-    ]
+    signs = []
+    for park, x, y in _parks_in(frame, car_parks):
+        at, anchor = (x - 3.4, "end") if _to_the_left(frame, x) else (x + 3.4, "start")
+        signs.append(
+            f'<g class="{kind}"><rect x="{x - 2.4:.2f}" y="{y - 2.4:.2f}" width="4.8" height="4.8" '
+            f'fill="{box}" stroke="black" stroke-width="0.3"/>'
+            f'<text x="{x:.2f}" y="{y + 1.4:.2f}" font-size="4.2" fill="{letter}" '
+            'text-anchor="middle">P</text>'
+            f'<text x="{at:.2f}" y="{y + 1.1:.2f}" font-size="3.1" text-anchor="{anchor}" stroke="white" '
+            f'stroke-width="0.9" paint-order="stroke">{escape(_called(park))}</text></g>'
+        )
+    return signs
 
 
 def _key(frame: Frame) -> str:

@@ -42,6 +42,12 @@ ASK_ABOUT_ALCOHOL = (
 #: Where a part of the haul has no verdict that lets it through.
 SET_ASIDE = "What has no standing verdict of 'consistent' or 'confirmed' is set aside: it is not food."
 
+#: In the place of a verdict, on what was bought.
+BOUGHT = "bought, named by the seller; nobody here has vetted it"
+
+#: On what was bought, wherever it is put up or eaten.
+BOUGHT_CAUTION = "Bought: the seller named it and nobody here has vetted it. Keep the package with its date."
+
 #: On everything a household made against the advice.
 AGAINST_ADVICE = "Made against the advice given here. Do not eat it. It is kept on record only to be traced."
 

@@ -12,11 +12,12 @@ import numpy as np
 from underoak.errors import NoAnswer
 from underoak.walk.bound import Tightening, is_closed, narrow, plain_bound
 from underoak.walk.formulation import Formulation, Ground, formulate, ground_of
-from underoak.walk.local_search import Search
+from underoak.walk.point_search import search_of
 from underoak.walk.problem import WalkProblem, check_problem, no_way, usable_kg
 from underoak.walk.programme import Programme
 from underoak.walk.result import WalkResult, result_of
 from underoak.walk.steps import steps_of_sequence
+from underoak.walk.straighten import straightened
 from underoak.walk.tour import lay_out
 from underoak.walk.translate import Found, columns_of, found_in
 
@@ -96,9 +97,10 @@ def solve(
 
     Method
     ------
-    Sweeps of the watch, then ruin-and-recreate search on the closure of shortest ways; a linear
-    relaxation of a time-flow formulation tightened by connectivity cuts, whose point leads a second
-    search; reduced-cost fixing against the best walk, and branch and bound in HiGHS started from it.
+    Sweeps of the watch, then ruin-and-recreate search on the closure of shortest ways, or annealing where
+    prizes lie at points; a linear relaxation of a time-flow formulation tightened by connectivity cuts,
+    whose point leads a second search; reduced-cost fixing against the best walk, and branch and bound in
+    HiGHS started from it; rounds that the walk does not need are left out at last.
     """
     check_problem(problem)
     began = clock()
@@ -119,7 +121,9 @@ def solve(
             "no walk in this time visits everything that must be seen",
             remedy="allow more time, or ask for less",
         )
-    return result_of(problem, run.found.steps, run.found.prizes, bound_kg=run.bound_kg, method=run.method)
+    found = run.found
+    walk = result_of(problem, found.steps, found.prizes, bound_kg=run.bound_kg, method=run.method)
+    return straightened(problem, walk)
 
 
 class _Run:
@@ -140,7 +144,7 @@ class _Run:
         self.method = "local search"
         problem = self.problem
         self.lay = lay_out(ground.modes, ground.ways, problem.start, problem.finish, problem.minutes)
-        self.local = Search(problem, self.lay, ground.arcs, seed)
+        self.local = search_of(problem, self.lay, ground.arcs, seed)
 
     @property
     def kg(self) -> float:

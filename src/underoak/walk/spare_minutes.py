@@ -28,8 +28,8 @@ def filled_up(problem: WalkProblem, result: WalkResult, in_time: Callable[[WalkR
     A walk that was searched for less time than there is, so that its load does not make it late, may have
     minutes left. ``in_time`` counts the load.
 
-    Method: again and again the stop with most kilograms for its minutes, there and back from a junction of
-    the walk, or instead of a leg on whose trail nothing is gathered.
+    Method: again and again the stop with most kilograms for its minutes, on a trail of the walk, there and
+    back from a junction of it, or instead of a leg on whose trail nothing is gathered.
     """
     asides = _Asides(problem)
     for _ in range(MOST_ADDED):
@@ -76,6 +76,8 @@ class _Asides:
         here = np.array(nodes)[at]
         there = np.array([*nodes, *(nodes[k + 1] for k in instead)])
         saved = np.array([0.0] * len(nodes) + [result.legs[k].walk_min for k in instead])
+        if any(edge == prize.edge for edge, _ in taken):  # on the way anyhow
+            return prize.minutes, lambda: taken
         least, best = math.inf, (0, 0, 0, -1)
         for entry, leave, along, turn in self._passages(position):
             minutes = self.minutes[here, entry] + along + self.minutes[leave, there] - saved

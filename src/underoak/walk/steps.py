@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from underoak.walk.closure import Arcs
+
 if TYPE_CHECKING:
-    from underoak.walk.closure import Arcs
     from underoak.walk.problem import WalkProblem
     from underoak.walk.result import Step
     from underoak.walk.tour import Lay
@@ -33,20 +34,31 @@ def quickest_arcs(arcs: Arcs) -> dict[tuple[int, int], int]:
 
 def steps_of_sequence(problem: WalkProblem, lay: Lay, arcs: Arcs, sequence: list[int]) -> list[Step]:
     """Steps of a tour: shortest ways from prize to prize, and through each prize's own edge."""
+    ends = zip([-1, *sequence], [*sequence, -1], strict=True)
+    ways = [
+        lay.ways.nodes_between(
+            problem.start if last < 0 else int(lay.modes.exit[last]),
+            problem.finish if mode < 0 else int(lay.modes.entry[mode]),
+        )
+        for last, mode in ends
+    ]
+    arcs = _along(arcs, ways)
     quickest = quickest_arcs(arcs)
     steps: list[Step] = []
-    here = problem.start
-    for mode in [*sequence, -1]:
-        there = problem.finish if mode < 0 else int(lay.modes.entry[mode])
-        way = lay.ways.nodes_between(here, there)
+    for mode, way in zip([*sequence, -1], ways, strict=True):
         steps += [step_of_arc(problem, arcs, quickest[a, b]) for a, b in pairwise(way)]
-        here = there
-        if mode >= 0:
-            prize = problem.prizes[int(lay.modes.prize[mode])]
-            here = int(lay.modes.exit[mode])
-            if prize.edge >= 0:
-                steps.append((prize.edge, int(problem.graph.start[prize.edge]) == there))
+        prize = problem.prizes[int(lay.modes.prize[mode])] if mode >= 0 else None
+        if prize is not None and prize.edge >= 0:
+            steps.append((prize.edge, int(problem.graph.start[prize.edge]) == way[-1]))
     return steps
+
+
+def _along(arcs: Arcs, ways: list[list[int]]) -> Arcs:
+    """The arcs from each node of the ways to the next: of a million arcs between points only these matter."""
+    nodes = 1 + max(int(arcs.tail.max(initial=0)), int(arcs.head.max(initial=0)))
+    wanted = [a * nodes + b for way in ways for a, b in pairwise(way)]
+    keep = np.isin(arcs.tail * nodes + arcs.head, np.array(wanted, dtype=np.int64))
+    return Arcs(arcs.tail[keep], arcs.head[keep], arcs.minutes[keep], arcs.edge[keep])
 
 
 def steps_of_counts(problem: WalkProblem, arcs: Arcs, counts: dict[int, int]) -> list[Step]:

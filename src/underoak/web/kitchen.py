@@ -37,6 +37,7 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
     from underoak.desk.draft_form import read_draft
 
     day = site().today()
+    from underoak.desk.record_bought import bought_of_day
     from underoak.sheets.run_sheet import acid_line
 
     document = read_draft(site().home, KIND, day.isoformat())
@@ -54,6 +55,7 @@ def _page(values: Mapping[str, Any], problems: Sequence[Problem]) -> str:
         efforts=EFFORTS,
         dirts=DIRTS,
         evening=site().home.settings.kitchen,
+        bought=bought_of_day(site().home, day),
         values=values,
         eaters=_ticked(values, "eater"),
         sober=_ticked(values, "no_alcohol"),
@@ -198,6 +200,26 @@ def _hours(told: Answers, day: date) -> tuple[Hours, ...]:
                 else:
                     found.append(Hours(person.name, a, b))
     return tuple(found)
+
+
+@page.post("/kitchen/bought")
+@once(_page)
+def bought() -> str:
+    """Write down bought mushrooms; the next plan takes them in."""
+    from underoak.desk.record_bought import MOST_G, BoughtNote, record_bought
+
+    told, day = Answers(request.form), site().today()
+    at = datetime.combine(day, told.clock("bought_at", "bought at", time(12)))
+    note = BoughtNote(
+        kind=told.text("bought_kind", 60),
+        fresh_g=told.number("bought_g", "grams", 1.0, MOST_G) or 0.0,
+        shop=told.text("shop", 100),
+        at=at,
+        grown=bool(request.form.get("grown")),
+    )
+    told.check()
+    record_bought(site().home, note, now=datetime.combine(day, time.max))
+    return "/kitchen#bought"
 
 
 @page.post("/kitchen/tick")

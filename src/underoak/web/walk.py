@@ -92,7 +92,7 @@ def begin() -> str:
         from underoak.desk.kept_walks import walk_folder
         from underoak.desk.pack_page import write_pack
         from underoak.desk.plan_walk import plan_walk
-        from underoak.desk.walk_sheets import write_walk_sheets
+        from underoak.desk.walk_sheets import write_walk_pdf, write_walk_sheets
 
         job.tell(words="looking at the woods and their chances")
         walk = plan_walk(
@@ -101,6 +101,7 @@ def begin() -> str:
         job.tell(words="drawing the map and the page for the pack")
         folder = walk_folder(home, walk.plan.answer_id)
         write_walk_sheets(walk, folder)
+        write_walk_pdf(walk, folder, paper="a4")
         write_pack(home, walk, folder, today=today)
         return f"/walk/plan/{walk.plan.answer_id}"
 
@@ -149,22 +150,32 @@ def plan(answer_id: str) -> str:
     """One planned walk."""
     from underoak.desk.kept_walks import kept_walk
     from underoak.sheets.promise_chart import GOAL_WORDS, different
+    from underoak.sheets.wording import BEARINGS
     from underoak.walk.robust import Promise
 
     walk = kept_walk(site().home, answer_id)
     promises = different([Promise(**one) for one in walk.plan["promises"]])
     own = GOAL_WORDS[walk.plan["goal"]]
-    return render_template("walk_plan.html", walk=walk, files=_files(answer_id), promises=promises, goal=own)
+    homes = {
+        way["turn"]: f"{way['minutes']:.0f} min, by {way['leave_by']}"
+        for way in walk.plan.get("ways_home", ())
+        if way["minutes"] >= 1.0
+    }
+    return render_template(
+        "walk_plan.html", walk=walk, files=_files(answer_id), promises=promises, goal=own, homes=homes,
+        bearings=BEARINGS,
+    )  # fmt: skip
 
 
 def _files(answer_id: str) -> dict[str, str]:
-    """File names of a walk's sheets by ending; empty where none were written."""
+    """File names of a walk's sheets by ending, the PDF on A4 as "a4"; empty where none were written."""
     from underoak.desk.kept_walks import kept_walk, walk_folder
 
     folder = walk_folder(site().home, kept_walk(site().home, answer_id).id)
     if not folder.is_dir():
         return {}
-    return {path.suffix[1:]: path.name for path in sorted(folder.iterdir()) if path.suffix[1:] in _TYPES}
+    names = [path.name for path in sorted(folder.iterdir()) if path.suffix[1:] in _TYPES]
+    return {"a4" if name.endswith("-a4.pdf") else name.rpartition(".")[2]: name for name in names}
 
 
 @page.get("/walk/plan/<answer_id>/<name>")

@@ -14,6 +14,10 @@ from underoak.woods.terrain import elevation_at
 #: How often the elevation is read along a stretch [m].
 STEP_M = 25.0
 
+#: Recorded heights are averaged over so much of the way before and behind [m]: a receiver under trees errs by
+#: some metres from point to point, which would read as cliffs. Judgement.
+SMOOTH_M = 50.0
+
 Profile = tuple[tuple[float, float], ...]
 
 
@@ -36,8 +40,9 @@ def draped(
 
     Method
     ------
-    The grid counts where it is known, else the recorded elevation; gaps are interpolated along the
-    stretch; a stretch of which nothing is known lies level at its nodes' height, else at 0 m.
+    The grid counts where it is known, else the recorded elevation as `smoothed` left it; gaps are
+    interpolated along the stretch; a stretch of which nothing is known lies level at its nodes' height, else
+    at 0 m.
     """
     samples = _samples(stretches, plane, terrain)
     heights = _node_heights(samples, ends, node_heights_m, terrain)
@@ -48,6 +53,38 @@ def draped(
         filled = np.interp(distance, distance[known], z[known])
         profiles.append(tuple((float(d), float(h)) for d, h in zip(distance, filled, strict=True)))
     return profiles, heights
+
+
+def smoothed(along_m: FloatArray, heights_m: FloatArray) -> FloatArray:
+    """Recorded heights averaged over 50 m of the way to either side.
+
+    Parameters
+    ----------
+    along_m : distance of each point from the start [m], shape (n,), growing
+    heights_m : [m], shape (n,), all known or all NaN
+
+    Method
+    ------
+    Mean of the straight lines between the points over as much of the way behind as before, up to 50 m, less
+    near the ends: an even slope stays as it is, and so do both ends.
+    """
+    steps = np.diff(along_m)
+    area = np.concatenate([[0.0], np.cumsum(steps * (heights_m[:-1] + heights_m[1:]) / 2.0)])
+
+    def below(s: FloatArray) -> FloatArray:
+        """Area under the heights from the start to ``s``."""
+        k = np.clip(np.searchsorted(along_m, s, side="right") - 1, 0, len(steps) - 1)
+        into = s - along_m[k]
+        rise = (heights_m[k + 1] - heights_m[k]) / steps[k]
+        area_to: FloatArray = area[k] + into * (heights_m[k] + rise * into / 2.0)
+        return area_to
+
+    half = np.minimum(SMOOTH_M, np.minimum(along_m, along_m[-1] - along_m))
+    inner = half > 1e-6
+    mean = heights_m.copy()
+    reach = half[inner]
+    mean[inner] = (below(along_m[inner] + reach) - below(along_m[inner] - reach)) / (2.0 * reach)
+    return mean
 
 
 def _samples(

@@ -11,7 +11,7 @@ import numpy as np
 from underoak.model.ground import HostPatch, Tree
 from underoak.model.network import Network
 from underoak.woods.exposure import SIGHT_M
-from underoak.woods.geodesy import LocalPlane
+from underoak.woods.geodesy import FloatArray, LocalPlane
 
 M2_PER_HA = 10_000.0
 
@@ -38,9 +38,10 @@ def hosts_from_patches(
 
     Method
     ------
-    Expected hosts = stems per m2 x length inside the patch x twice `strip_half_width_m`. Hosts beyond the
-    rim of a patch are not counted, those of the strip outside it are: the two cancel on average.
-    Two trails nearer than the strip's width see some of the same hosts; each then counts them.
+    Expected hosts = stems per m2 x length inside the patch x twice `strip_half_width_m` x the share of its
+    strip that is the edge's own. Hosts beyond the rim of a patch are not counted, those of the strip outside
+    it are: the two cancel on average. Where strips of two edges overlap, each has half of it, so that no
+    host is paid twice; closed edges keep their half, so that closing a trail never makes another one richer.
     """
     from shapely import LineString, STRtree
 
@@ -55,11 +56,28 @@ def hosts_from_patches(
     for k, at in np.transpose(STRtree(areas).query(lines, predicate="intersects")).tolist():
         patch = parts[at][0]
         inside[k][patch] = inside[k].get(patch, 0.0) + lines[k].intersection(areas[at]).length
-    seen_m = 2.0 * strip_half_width_m(sight_m)
+    width_m = 2.0 * strip_half_width_m(sight_m) * _own_share(lines, strip_half_width_m(sight_m))
     return tuple(
         tuple((p, patches[p].stems_ha / M2_PER_HA * m * seen_m) for p, m in sorted(metres.items()) if m > 0.0)
-        for metres in inside
+        for metres, seen_m in zip(inside, width_m.tolist(), strict=True)
     )
+
+
+def _own_share(lines: Sequence[Any], half_m: float) -> FloatArray:
+    """Share of each line's strip that is its own: less half of what it has in common with each other one.
+
+    Fails towards: too little where three strips lie over each other, but never below a quarter.
+    """
+    import shapely
+
+    strips = shapely.buffer(np.array(lines, dtype=object), half_m, cap_style="flat")
+    whole = shapely.area(strips)
+    a, b = shapely.STRtree(strips).query(strips, predicate="intersects")
+    a, b = a[a < b], b[a < b]
+    common = shapely.area(shapely.intersection(strips[a], strips[b])) / 2.0
+    shared = np.bincount(a, common, len(lines)) + np.bincount(b, common, len(lines))
+    share: FloatArray = np.clip(1.0 - shared / whole, 0.25, 1.0)
+    return share
 
 
 def unmapped(patches: Sequence[HostPatch], trees: Sequence[Tree]) -> tuple[HostPatch, ...]:

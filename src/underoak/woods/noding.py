@@ -127,21 +127,34 @@ class Noding:
                 if len(near):
                     self.join(self.cut(i, s), self._cut_nearest(near, here, within_m))
 
+    def cut_hairpins(self, within_m: float) -> None:
+        """Cut each line where it turns back on itself, so that its way back is another stretch.
+
+        Method: 20 m before and behind such a point the line is no farther from itself than ``within_m``.
+        """
+        for i, line in enumerate(self.lines):
+            s = np.arange(ALONG_M, line.length - ALONG_M, ALONG_M / 4.0)
+            gap = np.hypot(*(line.at(s + ALONG_M) - line.at(s - ALONG_M))[:, :2].T)
+            turns = np.flatnonzero(gap <= within_m)
+            for run in np.split(turns, np.flatnonzero(np.diff(turns) > 1) + 1):
+                if len(run):
+                    self.cut(i, float(s[run[np.argmin(gap[run])]]))
+
     def match_doubles(self, within_m: float) -> None:
         """Cut a line wherever another that runs along it within ``within_m`` is cut, and join the two.
 
-        Method: a cut counts where the line it is on stays that near the other one 20 m before and behind it
-        too, so that lines which merely cross are left alone.
+        The other may be the same line on its way back. Method: a cut counts where the line it is on stays
+        that near the other one 20 m before and behind it too; lines which merely cross are left alone.
         """
         lines, along = (np.array(column) for column in zip(*self.places, strict=True))
         here = self._positions(lines, along)
-        place, segment = self._beside(lines, here, within_m)
+        place, segment = self._beside(lines, along, here, within_m)
         keys = place * len(self.lines) + self.owner[segment]
         both = np.unique(keys)
         for step_m in (-ALONG_M, ALONG_M):
             ends = np.array([line.length for line in self.lines])[lines]
-            farther = self._positions(lines, np.clip(along + step_m, 0.0, ends))
-            there, near = self._beside(lines, farther, within_m)
+            moved = np.clip(along + step_m, 0.0, ends)
+            there, near = self._beside(lines, moved, self._positions(lines, moved), within_m)
             both = np.intersect1d(both, there * len(self.lines) + self.owner[near])
         for key in both.tolist():
             at = key // len(self.lines)
@@ -156,14 +169,15 @@ class Noding:
         return xy
 
     def _beside(
-        self, lines: npt.NDArray[np.int64], xy: FloatArray, within_m: float
+        self, lines: npt.NDArray[np.int64], along: FloatArray, xy: FloatArray, within_m: float
     ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-        """(position in ``xy``, segment) of all segments of other lines no farther than ``within_m``."""
+        """(position in ``xy``, segment) of all segments so near on other lines or elsewhere on its own."""
         from shapely import points
 
         stems: Any = points(xy)
         place, segment = self.tree.query(stems, predicate="dwithin", distance=within_m)
-        others = self.owner[segment] != lines[place]
+        elsewhere = np.abs(self._along(segment, xy[place]) - along[place]) > 3.0 * ALONG_M
+        others = (self.owner[segment] != lines[place]) | elsewhere
         return place[others], segment[others]
 
     def attach(self, xy: FloatArray, within_m: float) -> bool:

@@ -9,7 +9,7 @@ import numpy as np
 
 from underoak.model.ground import CarPark, Spot, Terrain, Trail
 from underoak.model.network import Edge, Network, Node
-from underoak.woods.drape import draped
+from underoak.woods.drape import draped, smoothed
 from underoak.woods.geodesy import FloatArray, LocalPlane, distance_m
 from underoak.woods.noding import Noding, PlaneLine, plane_line
 from underoak.woods.stretches import Stretch, contracted, cut_long, without_doubles
@@ -52,9 +52,10 @@ def build_network(
     Method
     ------
     Local plane; lines cut where they cross, touch or end within ``snap_m`` of another; cut points nearer
-    than 1.5 m are one node; a line is cut where another that runs along it within ``snap_m`` is, and
-    stretches running along each other so count once; nodes of two ends vanish where name, surface,
-    direction and closure agree; then long edges are cut and elevation is draped every 25 m.
+    than 1.5 m are one node; a line is cut where it turns back on itself, and where another that runs
+    along it within ``snap_m`` is cut; stretches running along each other so count once; nodes of two ends
+    vanish where name, surface, direction and closure agree; then long edges are cut and elevation is
+    draped every 25 m.
     """
     plane, lines, owners = _plane_lines(trails)
     if not lines:
@@ -62,6 +63,7 @@ def build_network(
     noding = Noding(lines)
     noding.split_crossings()
     noding.snap_ends(snap_m)
+    noding.cut_hairpins(snap_m)
     noding.match_doubles(snap_m)
     for places, reach_m in ((car_parks, CAR_PARK_REACH_M), (spots, SPOT_REACH_M)):
         for place in places:
@@ -82,6 +84,7 @@ def _plane_lines(trails: Sequence[Trail]) -> tuple[LocalPlane, list[PlaneLine], 
         z = np.array(trail.elevations_m or [np.nan] * len(trail.points), dtype=np.float64)
         line = plane_line(plane.to_plane(trail.points), z)
         if line is not None:
+            line.xyz[:, 2] = smoothed(line.along, line.xyz[:, 2])
             lines.append(line)
             owners.append(trail)
     return plane, lines, owners
