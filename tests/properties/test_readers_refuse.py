@@ -19,6 +19,7 @@ from rasterio.transform import from_origin
 
 from underoak.errors import BadData
 from underoak.intake.forest_raster import read_forest_raster
+from underoak.intake.host_notes import read_host_notes
 from underoak.intake.parks import read_parks
 from underoak.intake.reading import Reading
 from underoak.intake.reports import read_reports
@@ -118,6 +119,7 @@ READERS: list[tuple[str, str, Callable[[Path], Reading[Any]], bytes]] = [
     ("pbf", "a.osm.pbf", read_osm, b"\0\0\0\x0d\x0a\x09OSMHeader\x18\x7c"),
     ("ascii grid", "a.asc", read_terrain, ASC.encode()),
     ("geotiff", "a.tif", read_terrain, _tiff()),
+    ("host notes", "a.gpx", read_host_notes, GPX.encode()),
     ("forest grid", "a.asc", _forest, ASC.encode()),
     ("forest geotiff", "a.tif", _forest, _tiff()),
     ("visits", "a.csv", _visits, VISITS.encode()),

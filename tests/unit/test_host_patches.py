@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from underoak.errors import BadData
+from underoak.intake.host_notes import read_host_notes
 from underoak.intake.tree_features import area_m2
 from underoak.intake.trees import read_trees
 from underoak.ledger.database import open_ledger, writing
@@ -76,6 +78,27 @@ def test_areas_that_say_too_little(tmp_path: Path, properties: dict[str, Any], s
     assert reading.records == ()
     assert said in reading.problems[0].sentence()
     assert "feature 1" in reading.problems[0].where
+
+
+def test_notes_of_a_receiver_say_where_hosts_stand(tmp_path: Path) -> None:
+    """A track of 500 m with 15 m on either side, and 30 m around a waypoint; the car is no tree."""
+    ends = "".join(f'<trkpt lon="{x}" lat="{y}"/>' for x, y in lonlat((0, 0), (500, 0)))
+    path = tmp_path / "notes.gpx"
+    path.write_text(
+        "<gpx><wpt lat='41.5' lon='-74.5'><name>Car</name></wpt><wpt lat='41.5' lon='-74.5'><name>017</name>"
+        "<desc>many beeches</desc></wpt>"
+        f"<trk><name>old oaks along here</name><trkseg>{ends}</trkseg></trk></gpx>"
+    )
+    reading = read_host_notes(path)
+    oaks, beeches = reading.records
+    assert (oaks.host_group, oaks.stems_ha, oaks.name) == ("oak", 20.0, "old oaks along here")
+    assert area_m2(oaks.polygons) == pytest.approx(500 * 30 + np.pi * 15**2, rel=0.01)
+    assert (beeches.host_group, beeches.stems_ha) == ("beech", 60.0)
+    assert area_m2(beeches.polygons) == pytest.approx(np.pi * 30**2, rel=0.03)
+    assert "2 areas with hosts, 1 other note left aside" in reading.understood
+    path.write_text("<gpx><wpt lat='41.5' lon='-74.5'><name>Car</name></wpt></gpx>")
+    with pytest.raises(BadData, match="nothing in it names a host tree"):
+        read_host_notes(path)
 
 
 def test_patches_are_kept_in_the_ledger(tmp_path: Path) -> None:

@@ -56,6 +56,24 @@ def test_nothing_is_picked_in_a_reserve_inside_the_wood(home: Home) -> None:
         limits(home, wish=replace(WISH, must_see=("far oak",)))
 
 
+def test_of_two_patches_of_one_host_the_smaller_counts(home: Home) -> None:
+    """A map says 10 oaks on a hectare, a note 60 on a tenth of it; beeches stand beside both."""
+    fill(home)
+    kinds = (("map", "white_oak", 10.0, 500), ("note", "white_oak", 60.0, 300), ("beech", "beech", 5.0, 500))
+    with closing(open_ledger(home.ledger)) as connection, writing(connection):
+        store_host_patches(
+            connection,
+            [
+                HostPatch(k, k, square("x", ALLOWED, 200, high).polygons, group, ha)
+                for k, group, ha, high in kinds
+            ],
+        )
+    areas = {p.id: area_m2(p.polygons) for p in limits(home).ground.patches}
+    assert areas["note"] == pytest.approx(100.0**2, rel=0.01)
+    assert areas["map"] == pytest.approx(300.0**2 - 100.0**2, rel=0.01)
+    assert areas["beech"] == pytest.approx(300.0**2, rel=0.01)
+
+
 def test_a_larger_place_and_one_that_allows_take_nothing_away(home: Home) -> None:
     fill(home)
     land = square("Land", Permission(status="unknown"), -5000, 5000)

@@ -64,7 +64,7 @@ def match_host(text: str) -> str:
     """Key of the host group a tree's name means; "unknown" when no name is recognised.
 
     Method: an inventory code must be the whole text; else the longest synonym that stands in the text as
-    whole words wins ("northern red oak" is a red oak, "tulip poplar" no poplar).
+    whole words wins ("northern red oak" is a red oak, "tulip poplar" no poplar). "Red oaks" is a red oak too.
     """
     if text.strip().upper() in _codes():
         return _codes()[text.strip().upper()]
@@ -72,8 +72,18 @@ def match_host(text: str) -> str:
         return text.strip().casefold()
     head, comma, tail = text.casefold().partition(",")
     names = f"{tail} {head} | {head} {tail}" if comma else head  # "Oak, white" is a white oak
-    words = f" {' '.join(_WORD.findall(names))} "
+    found = _WORD.findall(names)
+    words = f" {' '.join(found)} | {' '.join(map(_singular, found))} "
     return next((key for name, key in _synonyms() if f" {name} " in words), "unknown")
+
+
+def _singular(word: str) -> str:
+    """An English word without the ending of its plural: beeches, cherries, oaks; Latin stays (quercus)."""
+    if word.endswith(("ches", "shes")):
+        return word[:-2]
+    if word.endswith("ies"):
+        return f"{word[:-3]}y"
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "us", "is")) else word
 
 
 @cache

@@ -70,7 +70,7 @@ def load(
       stations  where weather stations stand (the archive's list, or a table)
       places    park outlines with their permission, car parks and known spots (GeoJSON)
       trails    GeoJSON, GPX tracks, OpenStreetMap extract (.osm or .pbf)
-      trees     inventory (CSV or GeoJSON), areas with hosts (GeoJSON), forest-type raster (GeoTIFF, ASCII)
+      trees     inventory (CSV, GeoJSON), areas with hosts (GeoJSON), notes (GPX), forest-type map (GeoTIFF)
       terrain   elevation grid (GeoTIFF or ESRI ASCII grid)
       visits    the table that 'underoak template visits' writes
       waypoints GPX waypoints of spots and finds

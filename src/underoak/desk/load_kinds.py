@@ -165,6 +165,10 @@ def _trees(path: Path, context: Context) -> Reading[Any]:
     if path.suffix.lower() in RASTERS:
         told = context.options
         return read_forest_raster(path, classes=told.column_map(), epsg=told.epsg, home=context.home)
+    if path.suffix.lower() == ".gpx":
+        from underoak.intake.host_notes import read_host_notes
+
+        return read_host_notes(path, home=context.home)
     return _tree_table(path, context)
 
 

@@ -193,16 +193,22 @@ def _in_box(point: LonLat, box: tuple[float, float, float, float]) -> bool:
 
 
 def _patches(place: Place, trees: Sequence[Tree], patches: Sequence[HostPatch]) -> tuple[HostPatch, ...]:
-    """What is not mapped of the patches, cut to the place: beyond it nobody allowed gathering."""
+    """What is not mapped of the patches, cut to the place: beyond it nobody allowed gathering.
+
+    Where two patches of one host overlap the smaller counts: a note on the way knows more than a map.
+    """
     from underoak.woods.host_density import unmapped
 
     outline = _outline(place.polygons)
-    cut = []
-    for patch in unmapped(patches, trees):
-        mine = _outline(patch.polygons).intersection(outline)
+    left = [(patch, _outline(patch.polygons)) for patch in unmapped(patches, trees)]
+    cut, taken = [], dict[str, Any]()
+    for patch, whole in sorted(left, key=lambda one: (one[1].area, one[0].id)):
+        before = taken.get(patch.host_group)
+        mine = (whole if before is None else whole.difference(before)).intersection(outline)
+        taken[patch.host_group] = whole if before is None else before.union(whole)
         if mine.area > 0.0:
             cut.append(replace(patch, polygons=polygons_of(mine)))
-    return tuple(cut)
+    return tuple(sorted(cut, key=lambda patch: patch.id))
 
 
 def _outline(polygons: Sequence[Sequence[Sequence[LonLat]]]) -> Any:

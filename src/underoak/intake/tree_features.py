@@ -105,6 +105,20 @@ def _strip(line: Sequence[LonLat]) -> Polygons:
     )
 
 
+def circle_round(middle: LonLat, radius_m: float) -> tuple[tuple[LonLat, ...], ...]:
+    """The rings of a round area about a position in degrees, as a polygon of 16 corners."""
+    east, north = _scale(middle[1])
+    turns = [2.0 * math.pi * corner / 16 for corner in range(16)]
+    ring = [
+        (
+            round(middle[0] + radius_m * math.cos(t) / east, 7),
+            round(middle[1] + radius_m * math.sin(t) / north, 7),
+        )
+        for t in turns
+    ]
+    return ((*ring, ring[0]),)
+
+
 def area_m2(polygons: Polygons) -> float:
     """Area of polygons in degrees [m2], on a sphere's local plane."""
     from shapely import Polygon

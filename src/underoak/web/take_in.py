@@ -28,7 +28,7 @@ FILES = {
     "stations": "Weather stations: where they stand",
     "places": "Woods: outlines, permission, car parks and spots (GeoJSON)",
     "trails": "Trails (GeoJSON, GPX or OpenStreetMap)",
-    "trees": "Trees: an inventory (CSV or GeoJSON) or a forest-type map",
+    "trees": "Trees: an inventory (CSV or GeoJSON), notes (GPX) or a forest-type map",
     "terrain": "Terrain: an elevation grid (ASCII or GeoTIFF)",
     "visits": "Visits and finds (CSV)",
     "waypoints": "Finds as waypoints (GPX)",
