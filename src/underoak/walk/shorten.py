@@ -104,8 +104,8 @@ def _moves_of(order: _Order, length: int) -> list[_Move]:
     inserted = order.link[:, :count].T + order.link[length:, :]
     turned = order.into_turned[:, length - 1 :].T + order.from_turned[:count, :]
     moves: list[_Move] = []
-    for delta, own, turn in ((inserted, -saved, False), (turned, _turning(order, first, last) - saved, True)):
-        delta -= order.chain
+    for cost, own, turn in ((inserted, -saved, False), (turned, _turning(order, first, last) - saved, True)):
+        delta = cost - order.chain
         delta += own[:, None]
         for shift in range(length + 1):
             delta[first, first + shift] = np.inf
