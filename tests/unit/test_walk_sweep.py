@@ -12,7 +12,7 @@ from underoak.walk.afresh import Afresh
 from underoak.walk.formulation import Ground, ground_of
 from underoak.walk.problem import Prize, WalkProblem
 from underoak.walk.solve import Effort, solve
-from underoak.walk.sweep import Sweep, nearest_arcs, within_reach
+from underoak.walk.sweep import Sweep, nearest_arcs, on_the_way
 from underoak.walk.tour import lay_out, tour_minutes
 
 
@@ -26,7 +26,7 @@ def ring_and_spur(minutes: float) -> WalkProblem:
 def swept(ground: Ground, minutes: float, without: list[int] | None = None) -> list[int]:
     problem, modes = ground.problem, ground.modes
     to, back = ground.ways.minutes[problem.start], ground.ways.minutes[:, problem.finish]
-    arcs, chosen = within_reach(to, back, ground.arcs, modes, minutes)
+    arcs, chosen = on_the_way(to, back, ground.arcs, modes, minutes)
     chosen = chosen[~np.isin(modes.prize[chosen], modes.prize[without or []])]
     sweep = Sweep(np.minimum(to, back), arcs, modes, chosen, 1.0)
     return sweep.best(modes.kg, problem.start, problem.finish, minutes)
@@ -71,7 +71,7 @@ def test_a_finish_out_of_reach_gives_nothing() -> None:
 
 
 @pytest.mark.parametrize("minutes", [12.0, 23.0, 31.0])
-def test_looking_only_at_what_is_within_reach_loses_nothing(minutes: float) -> None:
+def test_looking_only_at_what_is_on_the_way_loses_nothing(minutes: float) -> None:
     """With whole minutes the sweep over everything at every tick is the judge."""
     ground = ground_of(ring_and_spur(minutes))
     everything = Sweep(np.zeros(5), ground.arcs, ground.modes, np.arange(len(ground.modes.prize)), 1.0)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from underoak.walk.shorten import shorten
-from underoak.walk.sweep import Sweep, nearest_arcs, within_reach
+from underoak.walk.sweep import Sweep, nearest_arcs, on_the_way
 from underoak.walk.tour import tour_minutes
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class Afresh:
         """The best way found from here to there that gathers nothing of ``taken``."""
         lay, tick = self.lay, self.lay.minutes / self.rng.uniform(*TICKS)
         to, back = lay.ways.minutes[here], lay.ways.minutes[:, there]
-        arcs, chosen = within_reach(to, back, self.arcs, lay.modes, minutes)
+        arcs, chosen = on_the_way(to, back, self.arcs, lay.modes, minutes)
         chosen = chosen[~np.isin(lay.modes.prize[chosen], lay.modes.prize[taken])]
         if not len(chosen):
             return []

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
     FloatArray = npt.NDArray[np.float64]
 
-
+#: Kilograms by which objective and columns may differ.
+STRAY_KG = 1e-6
 #: Heuristics of the solver that the local search makes needless.
 OWN_HEURISTICS = (
     "mip_heuristic_effort",
@@ -102,6 +103,9 @@ class Programme:
         if start is not None:
             highs.setSolution(len(start), np.arange(len(start), dtype=np.int32), start)
         highs.run()
+        if start is not None and self._strayed():
+            highs.clearSolver()
+            highs.run()
         info, status = highs.getInfo(), highs.getModelStatus()
         if status == highspy.HighsModelStatus.kInfeasible:
             return Answer(None, -math.inf, closed=True)
@@ -109,6 +113,15 @@ class Programme:
         values = np.array(highs.getSolution().col_value) if found else None
         closed = status == highspy.HighsModelStatus.kOptimal
         return Answer(values, float(info.mip_dual_bound), closed)
+
+    def _strayed(self) -> bool:
+        """Whether the columns are not those of the objective told.
+
+        HiGHS 1.16 may hand back the start although presolve made a better answer of it.
+        """
+        told = float(self.highs.getInfo().objective_function_value)
+        values = np.array(self.highs.getSolution().col_value)
+        return math.isfinite(told) and abs(float(self.formulation.cost @ values) - told) > STRAY_KG
 
 
 def _quiet_highs() -> Any:

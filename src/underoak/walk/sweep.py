@@ -172,7 +172,7 @@ class Sweep:
         return sequence[::-1]
 
 
-def within_reach(
+def on_the_way(
     to: FloatArray, back: FloatArray, arcs: Arcs, modes: Modes, minutes: float
 ) -> tuple[Arcs, IntArray]:
     """Arcs and modes that a way of so many minutes can hold.
