@@ -372,9 +372,9 @@ def test_chao_instances_that_close_quickly(
 
 def test_the_proof_hands_out_the_walk_it_counted() -> None:
     """The solver once told 0.4 kg and handed back the 0.3 kg it was started from."""
-    at_start = [Prize(kg, minutes, node=0) for kg, minutes in ((0.1, 1.0), (0.1, 4.0), (0.1, 6.0), (0.0, 0.0))]
-    twice = [Prize(0.1, 0.0, edge=0), Prize(0.1, 0.0, edge=0)]
-    problem = WalkProblem(graph_of(2, [(0, 1, 11.0, 1.0)]), (*at_start, *twice), 0, 1, 21.0)
+    here = [Prize(kg, minutes, node=0) for kg, minutes in ((0.1, 1.0), (0.1, 4.0), (0.1, 6.0), (0.0, 0.0))]
+    along = [Prize(0.1, 0.0, edge=0), Prize(0.1, 0.0, edge=0)]
+    problem = WalkProblem(graph_of(2, [(0, 1, 11.0, 1.0)]), (*here, *along), 0, 1, 21.0)
     result = solve(problem, seed=1, effort=Effort(rounds=15))
     assert result.proved
     assert result.kg == pytest.approx(0.4)
