@@ -42,7 +42,8 @@ class Ways:
 
     def between(self, here: IntArray, there: IntArray) -> FloatArray:
         """Minutes from nodes to nodes, of the shape that both broadcast to; quicker than picking by pairs."""
-        return self.minutes.take(here * self.minutes.shape[1] + there)
+        minutes: FloatArray = self.minutes.take(here * self.minutes.shape[1] + there)
+        return minutes
 
     def nodes_between(self, here: int, there: int) -> list[int]:
         """Nodes of the shortest way, both ends included."""
