@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from benchmarks.walk_instances import generated_wood
 
 from underoak.walk.crossing import crossed
 from underoak.walk.formulation import ground_of
+from underoak.walk.problem import Prize
+from underoak.walk.result import legs_of
 from underoak.walk.shorten import shorten
 from underoak.walk.solve import Effort, Progress, solve
+from underoak.walk.steps import steps_of_sequence
 from underoak.walk.tour import Lay, lay_out, tour_minutes
 
 
@@ -48,6 +53,31 @@ def test_shortening_keeps_the_prizes_and_never_lengthens(lay: Lay, seed: int) ->
     assert sorted(lay.modes.prize[shorter].tolist()) == sorted(lay.modes.prize[sequence].tolist())
     assert minutes == pytest.approx(tour_minutes(lay, shorter))
     assert minutes <= before + 1e-9
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_what_lies_on_one_edge_is_walked_to_once(seed: int) -> None:
+    """The search's own minutes are never fewer than those of the walk, counted step by step."""
+    rng = np.random.default_rng(seed)
+    wood = generated_wood(60, 1, 1e4)
+    more = tuple(Prize(0.1, 2.0, edge=prize.edge) for prize in wood.prizes if prize.edge >= 0)
+    problem = replace(wood, prizes=wood.prizes + more)
+    ground = ground_of(problem)
+    lay = lay_out(ground.modes, ground.ways, problem.start, problem.finish, problem.minutes)
+    sequence, _ = shorten(lay, some(lay, rng, 20))
+    doubled = [m for mode in sequence for m in (mode, *_beside(lay, mode, sequence))]
+    steps = steps_of_sequence(problem, lay, ground.arcs, doubled)
+    prizes = lay.modes.prize[doubled].tolist()
+    assert legs_of(problem, steps, prizes)[2] <= tour_minutes(lay, doubled) + 1e-6
+    gathering = sum(problem.prizes[p].minutes for p in set(prizes) - set(lay.modes.prize[sequence].tolist()))
+    assert tour_minutes(lay, doubled) == pytest.approx(tour_minutes(lay, sequence) + gathering)
+
+
+def _beside(lay: Lay, mode: int, sequence: list[int]) -> list[int]:
+    """What else can be gathered on a mode's edge in its direction and is not gathered yet."""
+    modes = lay.modes
+    same = (modes.edge == modes.edge[mode]) & (modes.entry == modes.entry[mode]) & (modes.edge >= 0)
+    return np.flatnonzero(same & ~np.isin(modes.prize, modes.prize[sequence])).tolist()
 
 
 def test_a_first_walk_is_told_before_the_search_goes_on() -> None:

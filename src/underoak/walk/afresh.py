@@ -64,23 +64,21 @@ class Afresh:
         first = int(self.rng.integers(0, max(n - count, 0) + 1))
         before, after = sequence[:first], sequence[first + count :]
         rest = before + after
-        here = int(lay.modes.exit[before[-1]]) if before else lay.start
-        there = int(lay.modes.entry[after[0]]) if after else lay.finish
-        left = lay.minutes - tour_minutes(lay, rest) + float(lay.ways.minutes[here, there])
+        here, there = lay.leaves(before), lay.enters(after)
+        left = lay.minutes - tour_minutes(lay, rest)
+        left += float(lay.link[before[-1] if before else lay.end, after[0] if after else lay.end])
         between = self._between(worth, here, there, left, rest)
         return self.in_time(before + between + after)
 
     def in_time(self, sequence: list[int]) -> list[int]:
         """The sequence without what gathers least for its minutes, until it keeps its time."""
-        lay, ways = self.lay, self.lay.ways.minutes
+        lay = self.lay
         if tour_minutes(lay, sequence) > lay.minutes + SLACK_MIN:
             sequence, _ = shorten(lay, sequence)
         while sequence and tour_minutes(lay, sequence) > lay.minutes + SLACK_MIN:
-            s = np.array(sequence)
-            leave = np.concatenate(([lay.start], lay.modes.exit[s]))
-            enter = np.concatenate((lay.modes.entry[s], [lay.finish]))
-            saved = ways[leave[:-1], enter[:-1]] + lay.modes.minutes[s] + ways[leave[1:], enter[1:]]
-            saved -= ways[leave[:-1], enter[1:]]
+            leave, enter = lay.ends(sequence)
+            s, links = leave[1:], lay.between(leave, enter)
+            saved = links[:-1] + lay.modes.minutes[s] + links[1:] - lay.between(leave[:-1], enter[1:])
             kg = np.where(self.must_modes[s], 1e9, lay.modes.kg[s])
             sequence = sequence.copy()
             sequence.pop(int(np.argmin(kg / np.maximum(saved, 1e-3))))

@@ -40,11 +40,6 @@ class Ways:
     minutes: FloatArray
     before: npt.NDArray[np.int32]
 
-    def between(self, here: IntArray, there: IntArray) -> FloatArray:
-        """Minutes from nodes to nodes, of the shape that both broadcast to; quicker than picking by pairs."""
-        minutes: FloatArray = self.minutes.take(here * self.minutes.shape[1] + there)
-        return minutes
-
     def nodes_between(self, here: int, there: int) -> list[int]:
         """Nodes of the shortest way, both ends included."""
         way = [there]
@@ -58,7 +53,8 @@ class Modes:
     """Each way to collect a prize: along an edge in either direction, or at a node.
 
     All arrays have shape (modes,): the prize, the node where it begins and ends, minutes for
-    walking and gathering, and the mode of the same prize in the other direction (itself if none).
+    walking and gathering, the mode of the same prize in the other direction (itself if none), kilograms,
+    the edge (-1 at a node) and the minutes of walking along it.
     """
 
     prize: IntArray
@@ -67,6 +63,8 @@ class Modes:
     minutes: FloatArray
     other: IntArray
     kg: FloatArray
+    edge: IntArray
+    walk_min: FloatArray
 
 
 def arcs_of(graph: WalkGraph) -> Arcs:
@@ -141,17 +139,19 @@ def modes_of(problem: WalkProblem, ways: Ways) -> Modes:
 def _modes(problem: WalkProblem, there: FloatArray, back: FloatArray) -> Modes:
     """`modes_of` with the minutes from the start to each node, and from each to the finish."""
     graph = problem.graph
-    rows: list[tuple[int, int, int, float]] = []
+    rows: list[tuple[int, int, int, int, float, float]] = []
     for position, prize in enumerate(problem.prizes):
         if prize.node >= 0:
-            rows.append((position, prize.node, prize.node, prize.minutes))
+            rows.append((position, prize.node, prize.node, -1, 0.0, prize.minutes))
             continue
-        a, b = int(graph.start[prize.edge]), int(graph.end[prize.edge])
-        rows.append((position, a, b, prize.minutes + float(graph.forward_min[prize.edge])))
-        rows.append((position, b, a, prize.minutes + float(graph.backward_min[prize.edge])))
-    table = np.array(rows, dtype=float).reshape(-1, 4)
-    item, entry, leave = (table[:, c].astype(np.int64) for c in range(3))
-    minutes = table[:, 3]
+        edge = prize.edge
+        a, b = int(graph.start[edge]), int(graph.end[edge])
+        there_min, back_min = float(graph.forward_min[edge]), float(graph.backward_min[edge])
+        rows.append((position, a, b, edge, there_min, prize.minutes + there_min))
+        rows.append((position, b, a, edge, back_min, prize.minutes + back_min))
+    table = np.array(rows, dtype=float).reshape(-1, 6)
+    item, entry, leave, along = (table[:, c].astype(np.int64) for c in range(4))
+    walk_min, minutes = table[:, 4], table[:, 5]
     kg = np.array([p.kg for p in problem.prizes], dtype=float)[item] if len(item) else np.zeros(0)
     whole = there[entry] + minutes + back[leave]
     wanted = kg > 0.0
@@ -159,7 +159,8 @@ def _modes(problem: WalkProblem, there: FloatArray, back: FloatArray) -> Modes:
         wanted |= np.isin(item, sorted(problem.must_see))
     keep = np.isfinite(whole) & (whole <= problem.minutes + 1e-9) & wanted
     item, entry, leave, minutes, kg = item[keep], entry[keep], leave[keep], minutes[keep], kg[keep]
+    along, walk_min = along[keep], walk_min[keep]
     other = np.arange(len(item))
     twin = np.flatnonzero(item[1:] == item[:-1])
     other[twin], other[twin + 1] = twin + 1, twin
-    return Modes(item, entry, leave, minutes, other, kg)
+    return Modes(item, entry, leave, minutes, other, kg, along, walk_min)

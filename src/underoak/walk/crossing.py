@@ -35,11 +35,11 @@ def crossed(lay: Lay, sequence: list[int], other: list[int], rng: np.random.Gene
 
 def _cheapest_gap(lay: Lay, sequence: list[int], stretch: list[int]) -> tuple[float, int]:
     """Minutes more, and where: from a gap's end to the stretch and on, and through the stretch itself."""
-    modes, ways = lay.modes, lay.ways.minutes
-    s = np.array(sequence, dtype=np.int64)
-    leave = np.concatenate(([lay.start], modes.exit[s]))
-    enter = np.concatenate((modes.entry[s], [lay.finish]))
-    more = ways[leave, modes.entry[stretch[0]]] + ways[modes.exit[stretch[-1]], enter] - ways[leave, enter]
-    inside = ways[modes.exit[stretch[:-1]], modes.entry[stretch[1:]]].sum() + modes.minutes[stretch].sum()
+    leave, enter = lay.ends(sequence)
+    first, last = np.array(stretch[0]), np.array(stretch[-1])
+    more = lay.between(leave, first) + lay.between(last, enter) - lay.between(leave, enter)
+    inside = (
+        lay.between(np.array(stretch[:-1]), np.array(stretch[1:])).sum() + lay.modes.minutes[stretch].sum()
+    )
     at = int(np.argmin(more))
     return float(more[at] + inside), at

@@ -26,21 +26,20 @@ class _Order:
     """A sequence with its ends, looked at forwards and backwards."""
 
     def __init__(self, lay: Lay, sequence: list[int]) -> None:
-        modes, minutes = lay.modes, lay.ways.between
-        s = np.array(sequence, dtype=np.int64)
+        modes = lay.modes
+        leave, enter = lay.ends(sequence)
+        s = leave[1:]
         r = modes.other[s]
         self.sequence, self.length = sequence, len(s)
         self.turned: list[int] = r.tolist()
         #: position 0 is the start, 1..L the modes, L+1 the finish
-        leave = np.concatenate(([lay.start], modes.exit[s]))
-        enter = np.concatenate((modes.entry[s], [lay.finish]))
-        self.link = minutes(leave[:, None], enter)  # [p, q] = from position p to position q + 1
+        self.link = lay.between(leave[:, None], enter)  # [p, q] = from position p to position q + 1
         if np.array_equal(r, s):  # what lies at nodes is the same forwards and backwards
             self.into_turned, self.from_turned = self.link[:, :-1], self.link[1:, :]
         else:
-            self.into_turned = minutes(leave[:, None], modes.entry[r])  # [p, q]: p to turned position q + 1
-            self.from_turned = minutes(modes.exit[r][:, None], enter)  # [p, q]: turned p + 1 to q + 1
-        turned_links = minutes(modes.exit[r[1:]], modes.entry[r[:-1]]) if self.length > 1 else np.zeros(0)
+            self.into_turned = lay.between(leave[:, None], r)  # [p, q]: p to turned position q + 1
+            self.from_turned = lay.between(r[:, None], enter)  # [p, q]: turned p + 1 to q + 1
+        turned_links = lay.between(r[1:], r[:-1])
         self.chain = np.diagonal(self.link)
         gain = np.concatenate(([0.0], np.cumsum(turned_links - self.chain[1 : self.length])))
         own = np.concatenate(([0.0], np.cumsum(modes.minutes[r] - modes.minutes[s])))

@@ -33,24 +33,30 @@ def quickest_arcs(arcs: Arcs) -> dict[tuple[int, int], int]:
 
 
 def steps_of_sequence(problem: WalkProblem, lay: Lay, arcs: Arcs, sequence: list[int]) -> list[Step]:
-    """Steps of a tour: shortest ways from prize to prize, and through each prize's own edge."""
-    ends = zip([-1, *sequence], [*sequence, -1], strict=True)
+    """Steps of a tour: shortest ways from prize to prize, and through each prize's own edge.
+
+    What is gathered on one edge in one direction, one right after the other, is walked along once.
+    """
+    modes = lay.modes
+    walked = [mode for k, mode in enumerate(sequence) if k == 0 or not _at_once(lay, sequence[k - 1], mode)]
     ways = [
-        lay.ways.nodes_between(
-            problem.start if last < 0 else int(lay.modes.exit[last]),
-            problem.finish if mode < 0 else int(lay.modes.entry[mode]),
-        )
-        for last, mode in ends
+        lay.ways.nodes_between(lay.leaves(walked[:k]), lay.enters(walked[k:])) for k in range(len(walked) + 1)
     ]
     arcs = _along(arcs, ways)
     quickest = quickest_arcs(arcs)
     steps: list[Step] = []
-    for mode, way in zip([*sequence, -1], ways, strict=True):
+    for mode, way in zip([*walked, -1], ways, strict=True):
         steps += [step_of_arc(problem, arcs, quickest[a, b]) for a, b in pairwise(way)]
-        prize = problem.prizes[int(lay.modes.prize[mode])] if mode >= 0 else None
-        if prize is not None and prize.edge >= 0:
-            steps.append((prize.edge, int(problem.graph.start[prize.edge]) == way[-1]))
+        if mode >= 0 and modes.edge[mode] >= 0:
+            edge = int(modes.edge[mode])
+            steps.append((edge, int(problem.graph.start[edge]) == way[-1]))
     return steps
+
+
+def _at_once(lay: Lay, last: int, mode: int) -> bool:
+    """Whether both are gathered on one walk along their edge."""
+    modes = lay.modes
+    return bool(modes.edge[last] == modes.edge[mode] >= 0 and modes.entry[last] == modes.entry[mode])
 
 
 def _along(arcs: Arcs, ways: list[list[int]]) -> Arcs:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def straightened(problem: WalkProblem, result: WalkResult) -> WalkResult:
     """The walk without rounds that it does not need: the same prizes in fewer minutes.
 
-    A search that counts the way along an edge for every prize on it walks there and back between them.
+    A search may come back to an edge for a prize that it could have gathered before.
 
     Method: again and again the longest stretch of steps that ends where it began, while every edge and node
     with a gathered prize is passed on the rest of the walk.
