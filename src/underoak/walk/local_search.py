@@ -53,9 +53,11 @@ def limits_of(problem: WalkProblem, lay: Lay) -> Limits:
 
 
 #: A walk is polished only when it comes this near to the one it was made from.
-NEAR = 0.02
+NEAR = 0.01
+#: Share of the best of its episode that a walk taken over may lack.
+HEAT = 0.003
 #: Rounds without gain after which the search goes elsewhere.
-PATIENCE = 100
+PATIENCE = 60
 #: Good walks kept to begin again from.
 KEPT = 8
 #: Walks swept as a whole at the beginning, and again when the relaxation has spoken.
@@ -283,7 +285,7 @@ class Search:
         for _ in range(rounds):
             if stop():
                 break
-            self.step(heat=0.03)
+            self.step(HEAT)
         return self.best
 
 
