@@ -17,6 +17,7 @@ from underoak.ledger.database import open_ledger, writing
 from underoak.ledger.ground import host_patches
 from underoak.ledger.ground_records import store_ground
 from underoak.model.ground import HostPatch, Trail, Tree
+from underoak.model.network import Network
 from underoak.woods.exposure import hosts_in_view
 from underoak.woods.geodesy import LocalPlane
 from underoak.woods.host_density import hosts_from_patches, strip_half_width_m, unmapped
@@ -111,19 +112,23 @@ def test_patches_are_kept_in_the_ledger(tmp_path: Path) -> None:
     connection.close()
 
 
+def mapped_hosts(network: Network, *, seed: int, times: int) -> float:
+    """Hosts in view on average where 400 trees are scattered over the square."""
+    rng, mapped = np.random.default_rng(seed), []
+    for _ in range(times):
+        xy = list(zip(rng.uniform(0, 200, 400), rng.uniform(-100, 100, 400), strict=True))
+        trees = [Tree(str(k), *place, "oak", "oak") for k, place in enumerate(lonlat(*xy))]
+        mapped.append(sum(share for seen in hosts_in_view(network, trees) for _, share in seen))
+    return float(np.mean(mapped))
+
+
 def test_density_along_a_trail_agrees_with_as_many_mapped_trees() -> None:
     """400 scattered trees on 4 hectares, and 100 stems on a hectare, promise the same hosts in view."""
     network = build_network([Trail("a", "a", tuple(lonlat((-300, 0), (500, 0))))])
     patch = HostPatch("p", "p", ((tuple(SQUARE),),), "oak", 100.0)
     density = sum(hosts for seen in hosts_from_patches(network, [patch]) for _, hosts in seen)
     assert density == pytest.approx(200 * 2 * strip_half_width_m() * 0.01)
-    rng = np.random.default_rng(4)
-    mapped = []
-    for _ in range(20):
-        xy = list(zip(rng.uniform(0, 200, 400), rng.uniform(-100, 100, 400), strict=True))
-        trees = [Tree(str(k), *place, "oak", "oak") for k, place in enumerate(lonlat(*xy))]
-        mapped.append(sum(share for seen in hosts_in_view(network, trees) for _, share in seen))
-    assert np.mean(mapped) == pytest.approx(density, rel=0.05)
+    assert mapped_hosts(network, seed=4, times=20) == pytest.approx(density, rel=0.05)
 
 
 def test_two_trails_beside_each_other_do_not_both_count_what_stands_between_them() -> None:
@@ -137,13 +142,7 @@ def test_two_trails_beside_each_other_do_not_both_count_what_stands_between_them
     )
     patch = HostPatch("p", "p", ((tuple(SQUARE),),), "oak", 100.0)
     density = sum(hosts for seen in hosts_from_patches(network, [patch]) for _, hosts in seen)
-    rng = np.random.default_rng(5)
-    mapped = []
-    for _ in range(10):
-        xy = list(zip(rng.uniform(0, 200, 400), rng.uniform(-100, 100, 400), strict=True))
-        trees = [Tree(str(k), *place, "oak", "oak") for k, place in enumerate(lonlat(*xy))]
-        mapped.append(sum(share for seen in hosts_in_view(network, trees) for _, share in seen))
-    assert np.mean(mapped) == pytest.approx(density, rel=0.08)
+    assert mapped_hosts(network, seed=5, times=10) == pytest.approx(density, rel=0.08)
     alone = 3 * 200 * 2 * strip_half_width_m() * 0.01
     assert density < 0.85 * alone
 

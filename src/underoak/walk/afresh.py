@@ -35,9 +35,9 @@ class Afresh:
         self, lay: Lay, arcs: Arcs, must_modes: npt.NDArray[np.bool_], rng: np.random.Generator
     ) -> None:
         self.lay, self.must_modes, self.rng = lay, must_modes, rng
-        self.nodes = lay.ways.minutes.shape[0]
-        sparse = len(arcs.tail) <= MOST_ARCS_IN * self.nodes
-        self.arcs = arcs if sparse else nearest_arcs(arcs, self.nodes, MOST_ARCS_IN)
+        nodes = lay.ways.minutes.shape[0]
+        sparse = len(arcs.tail) <= MOST_ARCS_IN * nodes
+        self.arcs = arcs if sparse else nearest_arcs(arcs, nodes, MOST_ARCS_IN)
         self.possible = len(lay.modes.prize) > 0 and lay.minutes > 0.0
 
     def _between(

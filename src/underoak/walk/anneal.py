@@ -18,6 +18,7 @@ from heapq import heapify, heappop, heappush
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from underoak.walk.afresh import SLACK_MIN
 from underoak.walk.chain import Chain
 
 if TYPE_CHECKING:
@@ -35,8 +36,6 @@ CROSS_SHARE, LONGEST_TAKEN = 0.2, 0.5
 COLD = 0.05
 #: Least and most changes from one look at what the walk gives within its time to the next.
 LOOK, LOOK_AGAIN = 20, 300
-#: A walk may exceed its time by no more than rounding.
-SLACK_MIN = 1e-7
 
 #: Links after and before each point, minutes and kilograms of a chain.
 _State = tuple[list[int], list[int], float, float]

@@ -209,8 +209,8 @@ class Search:
     def _must_of(self, sequence: list[int]) -> list[int]:
         return [m for m in sequence if self.must_modes[m]]
 
-    def step(self, heat: float) -> bool:
-        """One round; ``heat`` is the share of the best that a worse walk may lack. True when improved."""
+    def step(self) -> bool:
+        """One round; true when the best walk has become better."""
         rng, current = self.rng, self.current
         if self.sweeps:
             return self._sweep_first()
@@ -220,18 +220,18 @@ class Search:
         if self.afresh.possible and len(current.sequence) >= FEWEST:
             kind = rng.random()
             if kind < SWEEP_SHARE:
-                return self._judge(self._stretch(), heat)
+                return self._judge(self._stretch())
             if kind < SWEEP_SHARE + CROSS_SHARE and self.kept:
-                return self._judge(self._cross(), heat)
+                return self._judge(self._cross())
         sequence = self._ruin(current.sequence) if current.sequence else []
         if rng.random() < 0.15:
             sequence = self._seeded(sequence)
         lean = self.opinion is not None and rng.random() < 0.5
         noise = float(rng.choice((0.0, 0.1, 0.3)))
         tour = self._settle(sequence, noise, worth_it=current.kg * (1.0 - NEAR), lean=lean)
-        return self._judge(tour, heat)
+        return self._judge(tour)
 
-    def _judge(self, tour: Tour, heat: float) -> bool:
+    def _judge(self, tour: Tour) -> bool:
         """Take a walk over or leave it; true when it is the best so far."""
         current = self.current
         if _ahead(tour, self.episode_best):
@@ -239,7 +239,7 @@ class Search:
         else:
             self.stale += 1
         if not _ahead(current, tour) or tour.kg >= self.episode_best.kg * (
-            1.0 - heat * float(self.rng.random())
+            1.0 - HEAT * float(self.rng.random())
         ):
             self.current = tour
         return self._note(tour)
@@ -285,7 +285,7 @@ class Search:
         for _ in range(rounds):
             if stop():
                 break
-            self.step(HEAT)
+            self.step()
         return self.best
 
 

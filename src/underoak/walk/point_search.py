@@ -60,11 +60,11 @@ class PointSearch(Search):
         self.stop = stop
         return super().run(rounds, stop)
 
-    def step(self, heat: float) -> bool:
+    def step(self) -> bool:
         """One cycle, or a round of the general search; true when the best walk has become better."""
         if self.general or not (self.whole_walks or self.good):
             self.general = max(self.general - 1, 0)
-            return super().step(heat)
+            return super().step()
         self.general = GENERAL_ROUNDS if self.few else 0
         return self._take(*(self._new_walk() if self.whole_walks else self._good_walk()))
 
