@@ -17,6 +17,7 @@ from underoak.model.problem import Problem
 from underoak.settings import Home
 from underoak.sheets.wording import BOUGHT_CAUTION, EATING_CAUTIONS
 
+#: More fresh grams than this in one purchase are taken for a slip (common practice, no source).
 MOST_G = 20_000.0
 
 
